@@ -42,6 +42,7 @@ function trunkBetween(start: Trunk, end: Trunk, share: number): Trunk {
     pelvis: axes(start.pelvis, end.pelvis),
     shoulders: axes(start.shoulders, end.shoulders),
     head: axes(start.head, end.head),
+    resting: end.resting,
     headGapCm: start.headGapCm + (end.headGapCm - start.headGapCm) * share,
     floorCm: start.floorCm + (end.floorCm - start.floorCm) * share,
   };

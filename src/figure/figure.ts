@@ -2,11 +2,12 @@ import { between } from './between.js';
 import { bodyShapes, projected } from './bodyShapes.js';
 import { forceShapes, movementShapes, placeOf, straightShapes, watchShapes } from './marks.js';
 import { propShapes } from './props.js';
-import { box, line, type Point, type Shape, type View } from './shape.js';
+import { box, line, type Point, polygon, type Shape, type View } from './shape.js';
 import { type Skeleton, skeletonOf } from './skeleton.js';
 import { type BodyPart, type FigureSpec, fullPoses } from './spec.js';
 import type { Frame } from './svg.js';
-import type { Vector } from './vector.js';
+import type { Lying } from './trunk.js';
+import { radians, type Vector } from './vector.js';
 
 export type Panel = { shapes: Shape[]; frame: Frame };
 
@@ -17,8 +18,8 @@ const frames: Readonly<Record<View, Frame>> = {
 };
 
 /** The figures of an exercise, one a pose. */
-export function figurePanels(spec: FigureSpec, { gapCm }: { gapCm: number }): Panel[] {
-  const poses = fullPoses(spec).map((panel) => ({ ...panel, body: skeletonOf(panel.pose, gapCm) }));
+export function figurePanels(spec: FigureSpec, lying: Lying): Panel[] {
+  const poses = fullPoses(spec).map((panel) => ({ ...panel, body: skeletonOf(panel.pose, lying) }));
   return poses.map(({ pose, body, moves, presses, watch, view = spec.view }, index) => {
     const before = poses[index - 1]?.body ?? body;
     const marks = [
@@ -28,20 +29,29 @@ export function figurePanels(spec: FigureSpec, { gapCm }: { gapCm: number }): Pa
     ];
     const { behind, front } = propShapes(spec.props, pose, body, view);
     return {
-      shapes: [...ground(view, body), ...behind, ...bodyShapes(body, view), ...front, ...marks],
+      shapes: [...ground(view, body, lying), ...behind, ...bodyShapes(body, view), ...front, ...marks],
       frame: frames[view],
     };
   });
 }
 
-function ground(view: View, { trunk }: Skeleton): Shape[] {
+function ground(view: View, { trunk }: Skeleton, { inclineDegrees }: Lying): Shape[] {
   if (view === 'top') return [{ role: 'bed', d: box(-110, -60, 220, 120, 4) }];
-  if (view === 'side') return [{ role: 'bed', d: box(-110, 0, 220, 16, 3) }];
+  if (view === 'side')
+    return [{ role: 'bed', d: inclineDegrees === 0 ? box(-110, 0, 220, 16, 3) : raisedBed(inclineDegrees) }];
   const floor = -trunk.floorCm;
   return [
     { role: 'floor', d: line([-70, floor], [80, floor]), lineCm: 1.2 },
     { role: 'bed', d: box(-90, 0, 98, 14, 3) },
   ];
+}
+
+/** A mattress whose head end is raised: it bends under the hips. */
+function raisedBed(degrees: number): string {
+  const [cos, sin] = [Math.cos(radians(degrees)), Math.sin(radians(degrees))];
+  const head: Point = [-98 * cos, -98 * sin];
+  const under: Point = [head[0] + 16 * sin, head[1] + 16 * cos];
+  return polygon([[0, 0], [110, 0], [110, 16], [4, 16], under, head]);
 }
 
 function movement(start: Skeleton, end: Skeleton, part: BodyPart, to: string | null, view: View): Shape[] {

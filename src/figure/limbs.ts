@@ -172,31 +172,41 @@ function armOnBed(
   pose: Extract<ArmPose, { on: 'bed' }>,
   side: Side,
   shoulder: Vector,
-  { cranial, right }: Axes,
+  { cranial, right, front }: Axes,
 ): Arm {
   const down = scale(cranial, -1);
   const outward = scale(right, sign(side));
   const along = (degrees: number) =>
     from(scale(down, Math.cos(radians(degrees))), [outward, Math.sin(radians(degrees))]);
-  const elbow = onBed(shoulder, along(pose.outDegrees), lengths.upperArm, cm(radii.elbow));
+  const upperArm = along(pose.outDegrees);
+  const elbow = onBed(shoulder, upperArm, front, lengths.upperArm, cm(radii.elbow));
   if (pose.forearm === 'up') {
-    const upperArm = along(pose.outDegrees);
-    const up = turn(upperArm, cross(upperArm, [0, 1, 0]), pose.elbowDegrees);
+    const up = turn(upperArm, cross(upperArm, front), pose.elbowDegrees);
     return { shoulder, elbow, ...handFrom(elbow, turn(up, upperArm, -sign(side) * pose.openDegrees)) };
   }
   // A bent elbow brings the hand up beside the head when the arm is out, and in toward the body when it is not.
   const bend = pose.outDegrees > 60 ? pose.elbowDegrees : -pose.elbowDegrees;
   const forward = along(pose.outDegrees + bend);
-  const wrist = onBed(elbow, forward, lengths.forearm, cm(radii.wrist));
-  return { shoulder, elbow, wrist, hand: onBed(wrist, forward, lengths.hand, cm(radii.wrist)) };
+  const wrist = onBed(elbow, forward, front, lengths.forearm, cm(radii.wrist));
+  return { shoulder, elbow, wrist, hand: onBed(wrist, forward, front, lengths.hand, cm(radii.wrist)) };
 }
 
-/** The end of a segment that comes down onto the bed. */
-function onBed(start: Vector, along: Vector, long: number, height: number): Vector {
-  const drop = start[1] - height;
-  const flat = Math.sqrt(Math.max(0, long ** 2 - drop ** 2));
-  const end = from(start, [along, flat]);
-  return [end[0], Math.abs(drop) > long ? start[1] - Math.sign(drop) * long : height, end[2]];
+/**
+ * The end of a segment that comes down onto the bed: onto its raised head end, or onto the flat part where the segment
+ * reaches that far.
+ *
+ * @param normal of the raised part, which meets the flat one under the hips
+ */
+function onBed(start: Vector, along: Vector, normal: Vector, long: number, height: number): Vector {
+  const onRaised = downOnto(start, along, normal, long, dot(start, normal) - height);
+  if (onRaised[1] >= height - 0.01) return onRaised;
+  const level = unit([along[0], 0, along[2]]);
+  return downOnto(start, level, [0, 1, 0], long, start[1] - height);
+}
+
+function downOnto(start: Vector, along: Vector, normal: Vector, long: number, drop: number): Vector {
+  const down = Math.min(long, Math.max(-long, drop));
+  return from(start, [along, Math.sqrt(long ** 2 - down ** 2)], [normal, -down]);
 }
 
 function handFrom(elbow: Vector, direction: Vector): Pick<Arm, 'wrist' | 'hand'> {

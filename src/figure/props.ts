@@ -1,7 +1,7 @@
 import { cm, girths, radii } from './body.js';
 import { projected } from './bodyShapes.js';
 import { onSide, type Pose } from './pose.js';
-import { box, circle, line, type Shape, smooth, type View } from './shape.js';
+import { box, circle, line, type Shape, smooth, taper, type View } from './shape.js';
 import type { Skeleton } from './skeleton.js';
 import type { Prop } from './spec.js';
 import { from, middle } from './vector.js';
@@ -28,16 +28,26 @@ function headSupport({ trunk: { is } }: Pose, { trunk }: Skeleton, view: View): 
   if (height < 0.8 || view === 'end') return {};
   const [x, y] = projected(trunk.points.head, view);
   if (view === 'top') return { behind: [{ role: 'prop', d: box(x - 15, y - 19, 29, 38, 4) }] };
-  const long = is === 'lying' ? 25 : 34;
-  // A towel is drawn by its folds.
+  const half = is === 'lying' ? 12.5 : 17;
+  // A towel is drawn by its folds, a pillow in one piece.
   const folds = height > 7 ? 1 : Math.max(1, Math.round(height / 1.8));
   const each = height / folds;
-  const rounding = folds === 1 ? Math.min(5, each / 2) : each / 2;
+  const axes = is === 'lying' ? trunk.resting : { cranial: trunk.pelvis.cranial, front: trunk.pelvis.right };
+  const down = is === 'lying' ? -1 : 1;
+  const below = cm(is === 'lying' ? girths.head.depth : girths.head.width);
   return {
-    behind: Array.from({ length: folds }, (_, fold) => ({
-      role: 'prop' as const,
-      d: box(x - long * 0.52, -(fold + 1) * each, long, each - 0.2, rounding),
-    })),
+    behind: Array.from({ length: folds }, (_, fold) => {
+      const middleOf = (along: number) =>
+        projected(
+          from(trunk.points.head, [axes.front, down * (below + (fold + 0.5) * each)], [axes.cranial, along]),
+          view,
+        );
+      const radius = each / 2 - 0.1;
+      return {
+        role: 'prop' as const,
+        d: taper(middleOf(half - radius), radius, middleOf(radius - half), radius),
+      };
+    }),
   };
 }
 

@@ -1,7 +1,7 @@
 import { cm, jointOffsets } from './body.js';
 import { type Arm, armOf, type Leg, legOf, sign } from './limbs.js';
 import { onSide, type Pose, type Side } from './pose.js';
-import { type Axes, type Trunk, trunkOf } from './trunk.js';
+import { type Axes, type Lying, type Trunk, trunkOf } from './trunk.js';
 import { from, scale, turn, type Vector } from './vector.js';
 
 /** Every joint of a body in a pose, with the bed at height 0. */
@@ -11,14 +11,10 @@ export type Skeleton = {
   arms: Readonly<Record<Side, Arm>>;
 };
 
-/**
- * Puts a body into a pose: the trunk on what carries it, then the legs, then the arms, which may hold a leg.
- *
- * @param gapCm how far the back of the head is from the bed when this person lies on the back, in centimeters
- */
-export function skeletonOf(pose: Pose, gapCm: number): Skeleton {
-  const trunk = trunkOf(pose.trunk, gapCm);
-  const resting = trunkOf(pose.trunk.is === 'lying' ? { is: 'lying', liftDegrees: 0 } : pose.trunk, gapCm);
+/** Puts a body into a pose: the trunk on what carries it, then the legs, then the arms, which may hold a leg. */
+export function skeletonOf(pose: Pose, lying: Lying): Skeleton {
+  const trunk = trunkOf(pose.trunk, lying);
+  const resting = trunkOf(pose.trunk.is === 'lying' ? { is: 'lying', liftDegrees: 0 } : pose.trunk, lying);
   const hipOf = ({ points, pelvis }: Trunk, side: Side): Vector =>
     from(points.pelvis, [pelvis.right, sign(side) * cm(jointOffsets.hip)]);
   const legFor = (side: Side) =>

@@ -7,12 +7,22 @@ export type Axes = { cranial: Vector; front: Vector; right: Vector };
 
 export type SpinePoint = 'pelvis' | 'waist' | 'chest' | 'upper' | 'root' | 'skull' | 'head';
 
+/** How somebody lies, as their prescription says and their back needs. */
+export type Lying = {
+  /** How far the back of the head is from the bed, in centimeters. */
+  gapCm: number;
+  /** How far the head end of the bed is raised. */
+  inclineDegrees: number;
+};
+
 export type Trunk = {
   points: Readonly<Record<SpinePoint, Vector>>;
   /** Of the pelvis, the shoulders and the head. */
   pelvis: Axes;
   shoulders: Axes;
   head: Axes;
+  /** Of the bed under the back, where somebody lies on it. */
+  resting: Pick<Axes, 'cranial' | 'front'>;
   /** How far the back of the head lies above the bed, in centimeters: what a towel fills. */
   headGapCm: number;
   /** The height of the floor, in centimeters over the bed. */
@@ -79,35 +89,36 @@ function profileWithGap(gapCm: number): Profile {
   return profileOf((low + high) / 2);
 }
 
-/**
- * Places the trunk, with what carries it.
- *
- * @param gapCm how far the back of the head is from the bed when this person lies on the back
- */
-export function trunkOf(pose: TrunkPose, gapCm: number): Trunk {
+/** Places the trunk, with what carries it. */
+export function trunkOf(pose: TrunkPose, { gapCm, inclineDegrees }: Lying): Trunk {
   const profile = profileWithGap(gapCm);
   switch (pose.is) {
     case 'lying': {
-      const axes = axesOf(toHead, up);
-      const placed = placedAt([0, cm(girths.pelvis.depth), 0], axes, profile);
-      return { ...lifted(placed, pose.liftDegrees), headGapCm: gapOf(profile), floorCm: 0 };
+      const axes = leaning(axesOf(toHead, up), inclineDegrees);
+      const placed = placedAt(scale(axes.front, cm(girths.pelvis.depth)), axes, profile);
+      return { ...lifted(placed, pose.liftDegrees), resting: axes, headGapCm: gapOf(profile), floorCm: 0 };
     }
     case 'side-lying': {
       const axes = axesOf(toHead, toNearSide);
       const placed = placedAt([0, cm(girths.pelvis.width), 0], axes, profile);
-      return { ...placed, headGapCm: placed.points.head[1] - cm(girths.head.width), floorCm: 0 };
+      return {
+        ...placed,
+        resting: axes,
+        headGapCm: placed.points.head[1] - cm(girths.head.width),
+        floorCm: 0,
+      };
     }
     case 'sitting': {
       const axes = leaning(axesOf(up, toNearSide), pose.leanDegrees);
       const bottom = cm(girths.pelvis.depth) * 0.9;
       const floorCm = bottom - lengths.shank - lengths.ankle;
-      return { ...placedAt([0, bottom, 0], axes, profile), headGapCm: 0, floorCm };
+      return { ...placedAt([0, bottom, 0], axes, profile), resting: axes, headGapCm: 0, floorCm };
     }
     case 'standing': {
       const axes = leaning(axesOf(up, toNearSide), pose.leanDegrees);
       const floorCm = cm(girths.pelvis.depth) * 0.9 - lengths.shank - lengths.ankle;
       const height = floorCm + lengths.ankle + lengths.shank + lengths.thigh;
-      return { ...placedAt([0, height, 0], axes, profile), headGapCm: 0, floorCm };
+      return { ...placedAt([0, height, 0], axes, profile), resting: axes, headGapCm: 0, floorCm };
     }
   }
 }
@@ -121,7 +132,9 @@ function leaning({ cranial, front, right }: Axes, degrees: number): Axes {
   return { cranial: turn(cranial, right, -degrees), front: turn(front, right, -degrees), right };
 }
 
-function placedAt(pelvis: Vector, axes: Axes, profile: Profile): Omit<Trunk, 'headGapCm' | 'floorCm'> {
+type Placed = Omit<Trunk, 'resting' | 'headGapCm' | 'floorCm'>;
+
+function placedAt(pelvis: Vector, axes: Axes, profile: Profile): Placed {
   const at = ([cranial, front]: readonly [number, number]) =>
     from(pelvis, [axes.cranial, cranial], [axes.front, front]);
   const points = {
@@ -144,7 +157,7 @@ function shoulderAxes(points: Trunk['points'], axes: Axes): Axes {
 }
 
 /** The pelvis raised, about the shoulders, which stay where they are. */
-function lifted(trunk: Omit<Trunk, 'headGapCm' | 'floorCm'>, degrees: number) {
+function lifted(trunk: Placed, degrees: number) {
   if (degrees === 0) return trunk;
   const { points, pelvis } = trunk;
   const about = (point: Vector) =>
