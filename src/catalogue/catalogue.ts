@@ -1,4 +1,6 @@
 import { inputError, type Problem } from '../errors/stillcountError.js';
+import { figureProblems } from '../figure/checks.js';
+import { type FigureWords, figureWordsSchema } from '../figure/words.js';
 import { parseHouseYaml } from '../yaml/parseYaml.js';
 import { type Phrases, phrasesSchema } from './phrases.js';
 import { type Exercise, exerciseSchema } from './schema.js';
@@ -12,6 +14,8 @@ export type Catalogue = {
   language: string;
   exercises: ReadonlyMap<string, Exercise>;
   phrases: Phrases;
+  /** What figures say to those who cannot see them; null where there are no such words, and then no figures. */
+  figureWords: FigureWords | null;
 };
 
 /**
@@ -37,7 +41,13 @@ export function parseCatalogue(files: readonly TemplateFile[], folder: string): 
     exercises.set(exercise.id, exercise);
   }
   if (problems.length > 0) throw inputError(problems);
-  return { language: phrases.language, exercises, phrases };
+  return { language: phrases.language, exercises, phrases, figureWords: figureWordsIn(files) };
+}
+
+/** Null in a folder of templates from before there were figures. */
+function figureWordsIn(files: readonly TemplateFile[]): FigureWords | null {
+  const file = files.find(({ path }) => path.endsWith('/figure.yaml'));
+  return file === undefined ? null : parseHouseYaml(file.text, file.path, figureWordsSchema);
 }
 
 function exerciseFaults(exercise: Exercise, path: string): Problem[] {
@@ -54,9 +64,22 @@ function exerciseFaults(exercise: Exercise, path: string): Problem[] {
   exercise.ladder.steps.forEach((step, index) => {
     problems.push(...doseFaults(step.dose, exercise.limits, `ladder.steps[${index}].dose`));
   });
-  problems.push(...sideFaults(exercise), ...startingPositionFaults(exercise));
+  problems.push(...sideFaults(exercise), ...startingPositionFaults(exercise), ...figureFaults(exercise));
   problems.push(...templateFaults(exercise.wording, 'wording', [...commonNames, ...sideNames]));
   return problems;
+}
+
+/** A pose that no body can take up, or no bed can carry. */
+function figureFaults({ figure }: Exercise): Problem[] {
+  if (figure === undefined) return [];
+  return figureProblems(figure, { headSupport: 'folded-towel', knees: 'bent' }).map(
+    ({ poseIndex, part, found, allowed }) => ({
+      path: `figure.poses[${poseIndex}].pose`,
+      message: `nobody can take up this pose: ${part}`,
+      found,
+      allowed,
+    }),
+  );
 }
 
 /** What the change from one side to the other needs. */

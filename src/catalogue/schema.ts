@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { figureSchema } from '../figure/spec.js';
 import { pathSchema } from './posture.js';
 import {
   bodyPositionSchema,
@@ -147,6 +148,8 @@ const commonExercise = {
   }),
   /** The posture that the exercise starts in and ends in; the layout walks from one to the next. */
   path: pathSchema,
+  /** How it is drawn; an exercise of a clinic's own may have words alone. */
+  figure: figureSchema.optional(),
   equipment: z.array(z.string().min(1)),
   how: z.array(z.string().min(1)).min(1),
   feel: z.array(z.string().min(1)).min(1),

@@ -51,6 +51,7 @@ export const radii = {
   elbow: 0.0235,
   wrist: 0.0165,
   fingers: 0.011,
+  fist: 0.024,
   hip: 0.05,
   knee: 0.033,
   ankle: 0.022,

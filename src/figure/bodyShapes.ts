@@ -1,11 +1,11 @@
 import { cm, girths, radii } from './body.js';
 import { headShapes } from './headShapes.js';
 import type { Arm, Leg } from './limbs.js';
-import type { Side } from './pose.js';
+import type { Pose, Side } from './pose.js';
 import { hull, type Point, polygon, type Role, type Shape, taper, type View } from './shape.js';
 import type { Skeleton } from './skeleton.js';
 import type { Axes, SpinePoint } from './trunk.js';
-import { add, middle, scale, type Vector } from './vector.js';
+import { middle, scale, type Vector } from './vector.js';
 
 /** Where a point of the body comes to lie on the paper. */
 export function projected([x, y, z]: Vector, view: View): Point {
@@ -20,11 +20,11 @@ export function nearness([x, y, z]: Vector, view: View): number {
 }
 
 /** The body in front of whoever looks, what is far away first. */
-export function bodyShapes(skeleton: Skeleton, view: View): Shape[] {
+export function bodyShapes(skeleton: Skeleton, { hands }: Pose, view: View): Shape[] {
   const parts = [
     ...(['right', 'left'] as const).flatMap((side) => [
       legPart(skeleton, side, view),
-      armPart(skeleton, side, view),
+      armPart(skeleton, side, hands, view),
     ]),
     { near: trunkNearness(skeleton, view), shapes: trunkShapes(skeleton, view) },
   ];
@@ -44,14 +44,16 @@ function legPart({ legs, trunk }: Skeleton, side: Side, view: View): Part {
   return { near: legNearness(leg, trunk.points.pelvis, view), shapes: [limb(legPath(leg), role, view)] };
 }
 
-function armPart({ arms, trunk }: Skeleton, side: Side, view: View): Part {
+function armPart({ arms, trunk }: Skeleton, side: Side, hands: Pose['hands'], view: View): Part {
   const arm = arms[side];
   const role = roleOf(arm.shoulder, arms[side === 'right' ? 'left' : 'right'].shoulder, trunk.pelvis, view);
+  const shoulder = nearness(arm.shoulder, view);
   return {
-    near:
-      nearness(arm.shoulder, view) +
-      (nearness(middle(arm.elbow, arm.wrist), view) - nearness(arm.shoulder, view)) * 0.6,
-    shapes: [limb(armPath(arm), role, view)],
+    near: shoulder + (nearness(middle(arm.elbow, arm.wrist), view) - shoulder) * 0.6,
+    shapes: [
+      limb(handPath(arm, hands), role === 'near' ? 'skin' : role, view),
+      limb(armPath(arm), role, view),
+    ],
   };
 }
 
@@ -86,16 +88,23 @@ function legPath({ hip, knee, ankle, heel, toe }: Leg): Joint[][] {
   ];
 }
 
-function armPath({ shoulder, elbow, wrist, hand }: Arm): Joint[][] {
+function armPath({ shoulder, elbow, wrist }: Arm): Joint[][] {
   return [
     [
       [shoulder, cm(radii.shoulder)],
       [elbow, cm(radii.elbow)],
       [wrist, cm(radii.wrist)],
     ],
+  ];
+}
+
+function handPath({ wrist, hand }: Arm, hands: Pose['hands']): Joint[][] {
+  const isFist = hands === 'fists';
+  const end = isFist ? middle(wrist, hand) : hand;
+  return [
     [
-      [wrist, cm(radii.wrist) * 1.1],
-      [hand, cm(radii.fingers)],
+      [wrist, cm(radii.wrist) * 0.95],
+      [end, cm(isFist ? radii.fist : radii.fingers)],
     ],
   ];
 }
@@ -110,7 +119,11 @@ function limb(paths: readonly Joint[][], role: Role, view: View): Shape {
   return { role, d: pieces.join(''), hasHalo: true };
 }
 
-const rimPoints = 18;
+const rimPoints = 14;
+const normals = Array.from({ length: rimPoints }, (_, step): Point => {
+  const angle = (step / rimPoints) * 2 * Math.PI;
+  return [Math.cos(angle), Math.sin(angle)];
+});
 
 type Ring = { at: Vector; depth: number; width: number; axes: Axes };
 
@@ -186,34 +199,16 @@ function curved(before: number, start: number, end: number, after: number, t: nu
   );
 }
 
-/** The outline of an ellipsoid on the paper. */
+/** The outline of an ellipsoid on the paper: for each normal of the outline, the point that has it. */
 function rim({ at, depth, width, axes }: Ring, view: View): Point[] {
-  const center = projected(at, view);
+  const [centerX, centerY] = projected(at, view);
   const thin = Math.min(depth, width) * 0.8;
-  const halves: readonly (readonly [Vector, number])[] = [
-    [axes.front, depth],
-    [axes.right, width],
-    [axes.cranial, thin],
-  ];
-  return Array.from({ length: rimPoints }, (_, step): Point => {
-    const angle = (step / rimPoints) * 2 * Math.PI;
-    const normal: Point = [Math.cos(angle), Math.sin(angle)];
-    // The point of the ellipsoid's outline whose normal this is.
-    const spread = halves.map(([axis, half]) => {
-      const [x, y] = projected(axis, view);
-      return half ** 2 * (normal[0] * x + normal[1] * y);
-    });
-    const size = Math.sqrt(
-      halves.reduce((sum, [axis, half]) => {
-        const [x, y] = projected(axis, view);
-        return sum + (half * (normal[0] * x + normal[1] * y)) ** 2;
-      }, 0),
-    );
-    const offset = halves.reduce<Vector>(
-      (sum, [axis], index) => add(sum, scale(axis, (spread[index] ?? 0) / size)),
-      [0, 0, 0],
-    );
-    const [dx, dy] = projected(offset, view);
-    return [center[0] + dx, center[1] + dy];
+  const [ax, ay] = projected(scale(axes.front, depth), view);
+  const [bx, by] = projected(scale(axes.right, width), view);
+  const [cx, cy] = projected(scale(axes.cranial, thin), view);
+  return normals.map(([x, y]): Point => {
+    const [a, b, c] = [x * ax + y * ay, x * bx + y * by, x * cx + y * cy];
+    const size = Math.hypot(a, b, c);
+    return [centerX + (a * ax + b * bx + c * cx) / size, centerY + (a * ay + b * by + c * cy) / size];
   });
 }

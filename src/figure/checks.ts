@@ -1,12 +1,25 @@
 import { cm, radii, ranges } from './body.js';
+import { fullPoses, lyingWith, type Support } from './fullPoses.js';
 import type { Arm, Leg } from './limbs.js';
 import { onSide, type Pose, type Side } from './pose.js';
-import type { Skeleton } from './skeleton.js';
+import { type Skeleton, skeletonOf } from './skeleton.js';
+import type { FigureSpec } from './spec.js';
 import type { Trunk } from './trunk.js';
 import { across, angleBetween, degreesOf, dot, scale, subtract, type Vector } from './vector.js';
 
 /** What is wrong with a pose: which joint or part, what it comes to, and what is allowed. */
 export type PoseProblem = { part: string; found: string; allowed: string };
+
+/** What is wrong in a figure, and in which of its poses. */
+export type FigureProblem = PoseProblem & { poseIndex: number };
+
+/** What no body can do or no bed can carry in any pose of a figure. */
+export function figureProblems(spec: FigureSpec, support: Support): FigureProblem[] {
+  const lying = lyingWith(support);
+  return fullPoses(spec, support).flatMap(({ pose }, poseIndex) =>
+    poseProblems(pose, skeletonOf(pose, lying)).map((problem) => ({ ...problem, poseIndex })),
+  );
+}
 
 /** A limb may sink into a soft bed that much, in centimeters, and a foot may stand that far over it. */
 const sinkCm = 1.2;

@@ -1,47 +1,134 @@
 import { between } from './between.js';
 import { bodyShapes, projected } from './bodyShapes.js';
-import { forceShapes, movementShapes, placeOf, straightShapes, watchShapes } from './marks.js';
+import { type FullPose, fullPoses, lyingWith, type Support } from './fullPoses.js';
+import { forceShapes, movementShapes, placeOf, straightShapes, tightenShapes, watchShapes } from './marks.js';
+import type { Side } from './pose.js';
 import { propShapes } from './props.js';
 import { box, line, type Point, polygon, type Shape, type View } from './shape.js';
 import { type Skeleton, skeletonOf } from './skeleton.js';
-import { type BodyPart, type FigureSpec, fullPoses } from './spec.js';
-import type { Frame } from './svg.js';
+import type { BodyPart, Direction, FigureSpec } from './spec.js';
 import type { Lying } from './trunk.js';
-import { radians, type Vector } from './vector.js';
+import { from, radians, type Vector } from './vector.js';
 
-export type Panel = { shapes: Shape[]; frame: Frame };
+/** The part of the paper that is seen, in centimeters of the body. */
+export type Frame = { left: number; top: number; width: number; height: number };
 
-const frames: Readonly<Record<View, Frame>> = {
-  side: { left: -112, top: -88, width: 224, height: 106 },
-  top: { left: -112, top: -62, width: 224, height: 124 },
-  end: { left: -70, top: -124, width: 150, height: 176 },
+/** One pose of a figure as it is drawn. */
+export type Panel = {
+  shapes: readonly Shape[];
+  frame: Frame;
+  /** A figure for the left side is that for the right side in a mirror. */
+  mirror: 'left-right' | 'top-bottom' | null;
 };
 
-/** The figures of an exercise, one a pose. */
-export function figurePanels(spec: FigureSpec, lying: Lying): Panel[] {
-  const poses = fullPoses(spec).map((panel) => ({ ...panel, body: skeletonOf(panel.pose, lying) }));
-  return poses.map(({ pose, body, moves, presses, watch, view = spec.view }, index) => {
-    const before = poses[index - 1]?.body ?? body;
-    const marks = [
-      ...moves.flatMap(({ part, to }) => movement(before, body, part, to, view)),
-      ...presses.flatMap(({ part, to }) => force(body, part, to, view)),
-      ...watch.flatMap((part) => watchShapes(projected(placeOf(part, body), view))),
-    ];
-    const { behind, front } = propShapes(spec.props, pose, body, view);
-    return {
-      shapes: [...ground(view, body, lying), ...behind, ...bodyShapes(body, view), ...front, ...marks],
-      frame: frames[view],
-    };
+type Body = FullPose & { body: Skeleton; seen: View; before: Skeleton };
+
+/**
+ * The panels of an exercise, one for each pose.
+ *
+ * @param support how the patient lies, as the program says
+ * @param side the working side; an exercise without sides is drawn as for the right one
+ */
+export function figurePanels(spec: FigureSpec, support: Support, side: Side = 'right'): Panel[] {
+  const lying = lyingWith(support);
+  const bodies = bodiesOf(spec, support);
+  const frames = framesOf(bodies);
+  return bodies.map((each) => ({
+    shapes: [...scene(each, spec, lying, frames[each.seen]), ...marksOf(each, lying)],
+    frame: frames[each.seen],
+    mirror: side === 'right' ? null : mirrors[each.seen],
+  }));
+}
+
+/**
+ * The way from the pose before the last to the last one, in steps of equal length; both ends are among them.
+ *
+ * @returns none where there is nothing to be seen moving
+ */
+export function movingPanels(spec: FigureSpec, support: Support, side: Side, steps: number): Panel[] {
+  const bodies = bodiesOf(spec, support);
+  const [start, end] = bodies.slice(-2);
+  if (
+    start === undefined ||
+    end === undefined ||
+    end.seen !== start.seen ||
+    !end.moves.some(({ to }) => to === null)
+  )
+    return [];
+  const frame = framesOf(bodies)[end.seen];
+  return Array.from({ length: steps + 1 }, (_, step): Panel => {
+    const body = between(start.body, end.body, step / steps);
+    const shapes = scene({ ...end, body }, spec, lyingWith(support), frame);
+    return { shapes, frame, mirror: side === 'right' ? null : mirrors[end.seen] };
   });
 }
 
-function ground(view: View, { trunk }: Skeleton, { inclineDegrees }: Lying): Shape[] {
-  if (view === 'top') return [{ role: 'bed', d: box(-110, -60, 220, 120, 4) }];
+const mirrors: Readonly<Record<View, Panel['mirror']>> = {
+  side: 'left-right',
+  end: 'left-right',
+  top: 'top-bottom',
+};
+
+function bodiesOf(spec: FigureSpec, support: Support): Body[] {
+  const lying = lyingWith(support);
+  let before: Skeleton | null = null;
+  return fullPoses(spec, support).map((full) => {
+    const body = skeletonOf(full.pose, lying);
+    const each = { ...full, body, seen: full.view ?? spec.view, before: before ?? body };
+    before = body;
+    return each;
+  });
+}
+
+/** The least of the paper that each view needs, the same for all poses, so that what stays is seen to stay. */
+function framesOf(bodies: readonly Body[]): Record<View, Frame> {
+  const reached = (view: View): Point[] =>
+    bodies
+      .filter(({ seen }) => seen === view)
+      .flatMap((each) => reachOf(each).map((at) => projected(at, view)));
+  const most = (points: readonly Point[], of: (point: Point) => number, least: number) =>
+    Math.max(least, ...points.map((point) => of(point) + room));
+  const [side, top, end] = [reached('side'), reached('top'), reached('end')];
+  const above = most(side, ([, y]) => -y, 50);
+  const below = most(side, ([, y]) => y, 18);
+  const aside = most(top, ([, y]) => Math.abs(y), 54);
+  const high = most(end, ([, y]) => -y, 70);
+  return {
+    side: { left: -112, top: -above, width: 224, height: above + below },
+    top: { left: -112, top: -aside, width: 224, height: 2 * aside },
+    end: { left: -62, top: -high, width: 130, height: high + 54 },
+  };
+}
+
+/** Around what is drawn, in centimeters of the body. */
+const room = 8;
+
+/** Where a body and the marks around it reach. */
+function reachOf({ body, before, moves }: Body): Vector[] {
+  const { trunk, legs, arms } = body;
+  return [
+    from(trunk.points.head, [trunk.head.cranial, 4]),
+    ...(['right', 'left'] as const).flatMap((side) => [
+      ...Object.values(legs[side]),
+      ...Object.values(arms[side]),
+    ]),
+    ...moves.flatMap(({ part, to }) =>
+      to === null ? wayOf(part, before, body) : [from(placeOf(part, body), [towards[to], 14])],
+    ),
+  ];
+}
+
+function scene({ pose, body, seen }: Body, { props }: FigureSpec, lying: Lying, frame: Frame): Shape[] {
+  const { behind, front } = propShapes(props, pose, body, seen);
+  return [...ground(seen, body, lying, frame), ...behind, ...bodyShapes(body, pose, seen), ...front];
+}
+
+function ground(view: View, { trunk }: Skeleton, { inclineDegrees }: Lying, frame: Frame): Shape[] {
+  if (view === 'top') return [{ role: 'bed', d: box(-110, frame.top + 2, 220, frame.height - 4, 4) }];
   if (view === 'side')
     return [{ role: 'bed', d: inclineDegrees === 0 ? box(-110, 0, 220, 16, 3) : raisedBed(inclineDegrees) }];
-  const floor = -trunk.floorCm;
   return [
-    { role: 'floor', d: line([-70, floor], [80, floor]), lineCm: 1.2 },
+    { role: 'floor', d: line([-75, -trunk.floorCm], [75, -trunk.floorCm]), lineCm: 1.2 },
     { role: 'bed', d: box(-90, 0, 98, 14, 3) },
   ];
 }
@@ -54,17 +141,29 @@ function raisedBed(degrees: number): string {
   return polygon([[0, 0], [110, 0], [110, 16], [4, 16], under, head]);
 }
 
-function movement(start: Skeleton, end: Skeleton, part: BodyPart, to: string | null, view: View): Shape[] {
-  if (to !== null)
-    return straightShapes(projected(placeOf(part, end), view), projected(directions[to] ?? [0, 1, 0], view));
-  const steps = 9;
-  const path = Array.from({ length: steps + 1 }, (_, step) =>
-    placeOf(part, between(start, end, 0.1 + (0.84 * step) / steps)),
-  );
-  return movementShapes(path, [0, 0, 0], view);
+function marksOf({ body, before, seen, moves, presses, tightens, watch }: Body, lying: Lying): Shape[] {
+  return [
+    ...moves.flatMap(({ part, to }) => movement(before, body, part, to, seen)),
+    ...presses.flatMap(({ part, to }) => force(body, part, to, seen, lying)),
+    ...tightens.flatMap((part) => tightenShapes(projected(placeOf(part, body), seen))),
+    ...watch.flatMap((part) => watchShapes(projected(placeOf(part, body), seen))),
+  ];
 }
 
-const directions: Readonly<Record<string, Vector>> = {
+function movement(start: Skeleton, end: Skeleton, part: BodyPart, to: Direction | null, view: View): Shape[] {
+  if (to === null) return movementShapes(wayOf(part, start, end), view);
+  return straightShapes(projected(placeOf(part, end), view), projected(towards[to], view));
+}
+
+/** The way of a part from one pose to the next, without its very ends. */
+function wayOf(part: BodyPart, start: Skeleton, end: Skeleton): Vector[] {
+  const steps = 7;
+  return Array.from({ length: steps + 1 }, (_, step) =>
+    placeOf(part, between(start, end, 0.1 + (0.84 * step) / steps)),
+  );
+}
+
+const towards: Readonly<Record<Direction, Vector>> = {
   down: [0, -1, 0],
   up: [0, 1, 0],
   'toward-head': [-1, 0, 0],
@@ -73,11 +172,19 @@ const directions: Readonly<Record<string, Vector>> = {
   'to-left': [0, 0, -1],
 };
 
-function force(body: Skeleton, part: BodyPart, to: string, view: View): Shape[] {
+function force(body: Skeleton, part: BodyPart, to: Direction, view: View, lying: Lying): Shape[] {
   const at = placeOf(part, body);
-  const toward = projected(directions[to] ?? [0, -1, 0], view);
-  const [x] = projected(at, view);
-  // What presses down presses into the bed: the arrow stands in it.
-  const start: Point = to === 'down' && view === 'side' ? [x, 3] : projected(at, view);
-  return forceShapes(start, toward);
+  if (to !== 'down' || view !== 'side') return forceShapes(projected(at, view), projected(towards[to], view));
+  // What presses down presses into the bed: the arrow stands in it, square to its surface.
+  const { foot, into } = intoBed(at, lying);
+  return forceShapes(projected(foot, view), projected(into, view));
+}
+
+/** Where the bed is under a point, a little below its surface, and the way into it. */
+function intoBed(at: Vector, { inclineDegrees }: Lying): { foot: Vector; into: Vector } {
+  const depth = 3;
+  if (at[0] >= 0 || inclineDegrees === 0) return { foot: [at[0], -depth, at[2]], into: [0, -1, 0] };
+  const [cos, sin] = [Math.cos(radians(inclineDegrees)), Math.sin(radians(inclineDegrees))];
+  const along = at[0] * cos - at[1] * sin;
+  return { foot: [along * cos - depth * sin, -along * sin - depth * cos, at[2]], into: [-sin, -cos, 0] };
 }

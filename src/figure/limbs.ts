@@ -9,6 +9,7 @@ import {
   dot,
   from,
   length,
+  middle,
   radians,
   scale,
   subtract,
@@ -182,7 +183,7 @@ function armOnBed(
   const elbow = onBed(shoulder, upperArm, front, lengths.upperArm, cm(radii.elbow));
   if (pose.forearm === 'up') {
     const up = turn(upperArm, cross(upperArm, front), pose.elbowDegrees);
-    return { shoulder, elbow, ...handFrom(elbow, turn(up, upperArm, -sign(side) * pose.openDegrees)) };
+    return { shoulder, elbow, ...handFrom(elbow, turn(up, upperArm, sign(side) * pose.openDegrees)) };
   }
   // A bent elbow brings the hand up beside the head when the arm is out, and in toward the body when it is not.
   const bend = pose.outDegrees > 60 ? pose.elbowDegrees : -pose.elbowDegrees;
@@ -242,7 +243,10 @@ function targetOf(
     from(point, [pelvis.front, cm(depth + radii.wrist)], [outward, cm(aside)]);
   switch (target) {
     case 'belly':
-      return { at: onFront(points.waist, girths.waist.depth, 0.055), pole: restingElbow };
+      return {
+        at: onFront(middle(points.waist, points.pelvis), girths.waist.depth, 0.055),
+        pole: restingElbow,
+      };
     case 'ribs':
       return { at: onFront(points.chest, girths.chest.depth * 0.8, 0.085), pole: restingElbow };
     case 'thigh':

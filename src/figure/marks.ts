@@ -1,9 +1,9 @@
-import { cm, girths, lengths, radii } from './body.js';
+import { cm, girths } from './body.js';
 import { projected } from './bodyShapes.js';
-import { circle, number, type Point, polygon, type Shape, smooth, type View } from './shape.js';
+import { circle, type Point, polygon, type Shape, smooth, type View } from './shape.js';
 import type { Skeleton } from './skeleton.js';
 import type { BodyPart } from './spec.js';
-import { add, from, scale, type Vector } from './vector.js';
+import { from, middle, radians, type Vector } from './vector.js';
 
 /** Where a part of the body is: the middle of it. */
 export function placeOf(part: BodyPart, { trunk, legs, arms }: Skeleton): Vector {
@@ -29,16 +29,16 @@ export function placeOf(part: BodyPart, { trunk, legs, arms }: Skeleton): Vector
       return from(points.pelvis, [pelvis.right, -cm(girths.pelvis.width)]);
     case 'crown':
       return from(points.head, [head.cranial, cm(girths.head.depth) * 1.2]);
-    case 'upper-back':
-      return points.upper;
-    case 'chest':
-      return points.chest;
     case 'belly':
       return from(points.waist, [pelvis.front, cm(girths.waist.depth)]);
     case 'low-back':
       return from(points.waist, [pelvis.front, -cm(girths.waist.depth)]);
     case 'pelvis':
       return points.pelvis;
+    case 'right-buttock':
+      return from(points.pelvis, [pelvis.right, cm(girths.pelvis.width) * 0.5], [pelvis.cranial, -cm(0.02)]);
+    case 'left-buttock':
+      return from(points.pelvis, [pelvis.right, -cm(girths.pelvis.width) * 0.5], [pelvis.cranial, -cm(0.02)]);
     case 'right-hand':
       return arms.right.hand;
     case 'left-hand':
@@ -51,6 +51,10 @@ export function placeOf(part: BodyPart, { trunk, legs, arms }: Skeleton): Vector
       return legs.right.knee;
     case 'left-knee':
       return legs.left.knee;
+    case 'right-thigh':
+      return middle(legs.right.hip, legs.right.knee);
+    case 'left-thigh':
+      return middle(legs.left.hip, legs.left.knee);
     case 'right-foot':
       return legs.right.toe;
     case 'left-foot':
@@ -62,12 +66,9 @@ export function placeOf(part: BodyPart, { trunk, legs, arms }: Skeleton): Vector
   }
 }
 
-/** How far an arrow of movement keeps away from the part that it follows. */
-const clearance = 4.5;
-
-/** A thin curved arrow along the path of a part, a little outside of it. */
-export function movementShapes(path: readonly Vector[], away: Vector, view: View): Shape[] {
-  const points = path.map((point) => projected(add(point, scale(away, clearance)), view));
+/** A thin curved arrow along the path of a part. */
+export function movementShapes(path: readonly Vector[], view: View): Shape[] {
+  const points = path.map((point) => projected(point, view));
   const [tip, before] = [points.at(-1), points.at(-2)];
   if (tip === undefined || before === undefined) return [];
   const angle = Math.atan2(tip[1] - before[1], tip[0] - before[0]);
@@ -99,9 +100,19 @@ export function forceShapes(at: Point, toward: Point): Shape[] {
   return [{ role: 'force', d: `${bar}${shaft}${head(along(10, 0), angle, 5.4, 4)}`, hasHalo: true }];
 }
 
+/** Four wedges that point at one place: drawn together, without a way to go. */
+export function tightenShapes([x, y]: Point): Shape[] {
+  const wedges = [45, 135, 225, 315].map((degrees) => {
+    const angle = radians(degrees);
+    const tip: Point = [x + 1.4 * Math.cos(angle), y + 1.4 * Math.sin(angle)];
+    return head(tip, angle + Math.PI, 4.6, 2.4);
+  });
+  return [{ role: 'force', d: wedges.join(''), hasHalo: true }];
+}
+
 /** A ring: look here. */
 export function watchShapes(at: Point): Shape[] {
-  return [{ role: 'watch', d: circle(at, 5.2), lineCm: 1.1, dashed: true }];
+  return [{ role: 'watch', d: circle(at, 5.2), lineCm: 1.1, isDashed: true }];
 }
 
 function head(tip: Point, angle: number, long: number, half: number): string {
@@ -111,5 +122,3 @@ function head(tip: Point, angle: number, long: number, half: number): string {
   ];
   return polygon([tip, back(long, half), back(long * 0.72, 0), back(long, -half)]);
 }
-
-export const sizes = { fingers: cm(radii.fingers), hand: lengths.hand, number };

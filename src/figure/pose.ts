@@ -46,7 +46,8 @@ const legPoseSchema = z.discriminatedUnion('on', [
   z.strictObject({ on: z.literal('floor') }),
 ]);
 
-const bodyTargetSchema = z.enum([
+/** Where a hand lies on the body, or on the edge of the bed beside it. */
+export const bodyTargets = [
   'belly',
   'ribs',
   'thigh',
@@ -55,7 +56,8 @@ const bodyTargetSchema = z.enum([
   'temple',
   'opposite-shoulder',
   'edge',
-]);
+] as const;
+const bodyTargetSchema = z.enum(bodyTargets);
 
 const armPoseSchema = z.discriminatedUnion('on', [
   /** The upper arm on the bed; the forearm too, unless the elbow is bent with the hand up. */
@@ -82,25 +84,36 @@ const armPoseSchema = z.discriminatedUnion('on', [
 const pairOf = <Shape extends z.ZodType>(schema: Shape) =>
   z.union([z.strictObject({ both: schema }), z.strictObject({ right: schema, left: schema })]);
 
-export const poseSchema = z.strictObject({
+const headPoseSchema = z.strictObject({
+  turnDegrees: degrees(-60, 60).default(0),
+  tuckDegrees: degrees(-30, 30).default(0),
+});
+
+const parts = {
   trunk: trunkPoseSchema,
   legs: pairOf(legPoseSchema),
   arms: pairOf(armPoseSchema),
-  /** Fists in place of open hands. */
-  areFists: z.boolean().default(false),
+  /** Open, or closed to fists. */
+  hands: z.enum(['open', 'fists']),
   /** The face turned to the right (positive) or left, and the chin tucked (positive) or tipped, from level. */
-  head: z
-    .strictObject({ turnDegrees: degrees(-60, 60).default(0), tuckDegrees: degrees(-30, 30).default(0) })
-    .default({ turnDegrees: 0, tuckDegrees: 0 }),
-});
-export type Pose = z.infer<typeof poseSchema>;
-export type PoseInput = z.input<typeof poseSchema>;
+  head: headPoseSchema,
+  /** Feet drawn up toward the shins (positive) or pointed, beside what a leg says of its own. */
+  ankleDegrees: degrees(-50, 20),
+};
+export type Pose = z.infer<z.ZodObject<typeof parts>>;
+
+/** Where a pose differs from the one before it. */
+export const poseChangeSchema = z.strictObject(parts).partial();
+export type PoseChange = z.infer<typeof poseChangeSchema>;
+
 export type LegPose = z.infer<typeof legPoseSchema>;
 export type ArmPose = z.infer<typeof armPoseSchema>;
 export type TrunkPose = z.infer<typeof trunkPoseSchema>;
+export type BodyTarget = z.infer<typeof bodyTargetSchema>;
 export type Side = 'right' | 'left';
+type Pair<Limb> = { both: Limb } | { right: Limb; left: Limb };
 
-/** What one side does. */
-export function onSide<Limb>(pair: { both: Limb } | { right: Limb; left: Limb }, side: Side): Limb {
+/** The limb of one side. */
+export function onSide<Limb>(pair: Pair<Limb>, side: Side): Limb {
   return 'both' in pair ? pair.both : pair[side];
 }

@@ -53,7 +53,7 @@ function headSupport({ trunk: { is } }: Pose, { trunk }: Skeleton, view: View): 
 
 function kneeSupport(pose: Pose, { legs }: Skeleton, view: View): Partial<Layers> {
   const leg = onSide(pose.legs, 'right');
-  if (leg.on !== 'heel' || leg.kneeDegrees < 15 || view !== 'side') return {};
+  if (leg.on !== 'heel' || leg.kneeDegrees < 15 || leg.kneeDegrees > 60 || view !== 'side') return {};
   const [x, y] = projected(legs.right.knee, view);
   const height = -y - cm(radii.knee) * 0.9;
   return {
@@ -76,11 +76,11 @@ function held(prop: Prop, { arms, legs, trunk }: Skeleton, view: View): Partial<
   const [right, left] = [projected(arms.right.hand, view), projected(arms.left.hand, view)];
   switch (prop) {
     case 'stick': {
-      if (view === 'side') return { front: [{ role: 'prop', d: circle(right, 1.6) }] };
-      return { front: [{ role: 'movement', d: line(right, left), lineCm: 1.8 }] };
+      if (view === 'side') return { front: [{ role: 'held', d: circle(right, 1.6) }] };
+      return { front: [{ role: 'held', d: line(right, left), lineCm: 1.8 }] };
     }
     case 'band':
-      return { front: [{ role: 'prop', d: line(right, left), lineCm: 2.6 }] };
+      return { front: [{ role: 'held', d: line(right, left), lineCm: 2 }] };
     case 'roll-under-knee':
       return { behind: [{ role: 'prop', d: circle([projected(legs.right.knee, view)[0], -7], 7) }] };
     case 'roll-under-heel':
@@ -88,7 +88,7 @@ function held(prop: Prop, { arms, legs, trunk }: Skeleton, view: View): Partial<
     case 'roll-along-upper-back': {
       const [chest] = projected(trunk.points.chest, view);
       const [upper] = projected(trunk.points.root, view);
-      return { behind: [{ role: 'prop', d: box(upper - 2, -3, chest - upper + 12, 3, 1.5) }] };
+      return { front: [{ role: 'prop', d: box(upper - 2, -2.6, chest - upper + 12, 3, 1.5) }] };
     }
     case 'pillow-on-belly': {
       const [x, y] = projected(from(trunk.points.waist, [trunk.pelvis.front, cm(girths.waist.depth)]), view);
@@ -101,12 +101,13 @@ function held(prop: Prop, { arms, legs, trunk }: Skeleton, view: View): Partial<
           d: box(projected(trunk.points.upper, view)[0] - 12, z - 14, 26, 28, 5),
         })),
       };
-    case 'rail':
-      return {
-        front: [
-          { role: 'floor', d: line([right[0] + 5, right[1]], [right[0] + 5, -trunk.floorCm]), lineCm: 2 },
-        ],
-      };
+    case 'rail': {
+      if (view !== 'end') return {};
+      const place = 58;
+      // As high as a walking frame: the wrist of someone who stands.
+      const height = trunk.floorCm + cm(0.485);
+      return { front: [{ role: 'floor', d: line([place, -height], [place, -trunk.floorCm]), lineCm: 2 }] };
+    }
     case 'pillow-above-head':
       return { behind: [{ role: 'prop', d: box(-108, -9, 34, 9, 4) }] };
     case 'pillow-between-knees': {
@@ -125,7 +126,7 @@ function held(prop: Prop, { arms, legs, trunk }: Skeleton, view: View): Partial<
       const foot = prop === 'strap-at-foot' ? middle(legs.right.heel, legs.right.toe) : legs.right.ankle;
       const end = projected(foot, view);
       return {
-        front: [right, left].map((hand) => ({ role: 'movement' as const, d: line(hand, end), lineCm: 1 })),
+        front: [right, left].map((hand) => ({ role: 'held' as const, d: line(hand, end), lineCm: 1 })),
       };
     }
   }

@@ -11,11 +11,13 @@ export type Role =
   | 'bed'
   | 'prop'
   | 'floor'
+  /** A strap, a band or a stick in the hands. */
+  | 'held'
   | 'movement'
   | 'force'
   | 'watch';
 
-/** One piece of a drawing. `d` is path data of SVG 1.1, section 8.3, in centimeters. */
+/** One piece of a drawing. `d` is path data of SVG 1.1, section 8.3, in millimeters of the body. */
 export type Shape = {
   role: Role;
   d: string;
@@ -23,23 +25,37 @@ export type Shape = {
   lineCm?: number;
   /** A gap of the paper's color around it, so that what is in front stands out. */
   hasHalo?: boolean;
-  dashed?: boolean;
+  isDashed?: boolean;
 };
 
 /** From which side a body is looked at: from beside the bed, from above, from its foot end. */
 export type View = 'side' | 'top' | 'end';
 
-/** Written in whole millimeters of the body: at the size of a print that is a fortieth of one. */
+/** Path data is in whole millimeters of the body: at 6 cm wide in print, a fortieth of a millimeter. */
 export const number = (cm: number): string => String(Math.round(cm * 10) || 0);
 
-const place = ([x, y]: Point): string => `${number(x)} ${number(y)}`;
+const place = ([x, y]: Point): string => pair(Math.round(x * 10) || 0, Math.round(y * 10) || 0);
 
 export function line(start: Point, end: Point): string {
   return `M${place(start)}L${place(end)}`;
 }
 
+/** In steps from point to point, which take fewer letters than places. */
 export function polygon(points: readonly Point[]): string {
-  return `M${points.map(place).join('L')}Z`;
+  const [first, ...others] = points.map(([x, y]) => [Math.round(x * 10), Math.round(y * 10)] as const);
+  if (first === undefined) return '';
+  let [x, y] = first;
+  const steps = others.map(([nextX, nextY]) => {
+    const step = pair(nextX - x, nextY - y);
+    [x, y] = [nextX, nextY];
+    return step;
+  });
+  return `M${pair(...first)}l${steps.join(' ')}Z`;
+}
+
+/** A minus sign parts two numbers as well as a space. */
+function pair(x: number, y: number): string {
+  return y < 0 ? `${x}${y}` : `${x} ${y}`;
 }
 
 export function circle([x, y]: Point, radius: number): string {

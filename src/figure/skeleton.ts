@@ -1,6 +1,6 @@
 import { cm, jointOffsets } from './body.js';
 import { type Arm, armOf, type Leg, legOf, sign } from './limbs.js';
-import { onSide, type Pose, type Side } from './pose.js';
+import { type LegPose, onSide, type Pose, type Side } from './pose.js';
 import { type Axes, type Lying, type Trunk, trunkOf } from './trunk.js';
 import { from, scale, turn, type Vector } from './vector.js';
 
@@ -18,12 +18,22 @@ export function skeletonOf(pose: Pose, lying: Lying): Skeleton {
   const hipOf = ({ points, pelvis }: Trunk, side: Side): Vector =>
     from(points.pelvis, [pelvis.right, sign(side) * cm(jointOffsets.hip)]);
   const legFor = (side: Side) =>
-    legOf(onSide(pose.legs, side), side, hipOf(trunk, side), hipOf(resting, side), trunk);
+    legOf(
+      withAnkle(onSide(pose.legs, side), pose.ankleDegrees),
+      side,
+      hipOf(trunk, side),
+      hipOf(resting, side),
+      trunk,
+    );
   const legs = { right: legFor('right'), left: legFor('left') };
   const armFor = (side: Side) =>
     armOf(onSide(pose.arms, side), side, shoulderOf(trunk, side), trunk, legs[side]);
   const arms = { right: armFor('right'), left: armFor('left') };
   return { trunk: { ...trunk, head: turnedHead(trunk.head, pose.head) }, legs, arms };
+}
+
+function withAnkle(leg: LegPose, ankleDegrees: number): LegPose {
+  return 'ankleDegrees' in leg ? { ...leg, ankleDegrees: leg.ankleDegrees + ankleDegrees } : leg;
 }
 
 function shoulderOf({ points, shoulders }: Trunk, side: Side): Vector {

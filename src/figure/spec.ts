@@ -1,29 +1,34 @@
 import { z } from 'zod';
-import { type Pose, type PoseInput, poseSchema } from './pose.js';
+import { poseChangeSchema } from './pose.js';
 
 const sides = ['right', 'left'] as const;
-const pairs = ['hand', 'elbow', 'knee', 'foot', 'shoulder', 'ribs', 'hip'] as const;
+export const pairedParts = [
+  'hand',
+  'elbow',
+  'knee',
+  'thigh',
+  'foot',
+  'shoulder',
+  'ribs',
+  'hip',
+  'buttock',
+] as const;
+export const singleParts = ['head', 'chin', 'nose', 'crown', 'belly', 'low-back', 'pelvis'] as const;
 
-/** Parts of the body that a figure can point at. */
+/** Parts of the body that a figure points at. */
 const bodyParts = [
-  'head',
-  'chin',
-  'nose',
-  'crown',
-  'upper-back',
-  'chest',
-  'belly',
-  'low-back',
-  'pelvis',
-  ...pairs.flatMap((part) => sides.map((side) => `${side}-${part}` as const)),
+  ...singleParts,
+  ...pairedParts.flatMap((part) => sides.map((side) => `${side}-${part}` as const)),
 ] as const;
 const bodyPartSchema = z.enum(bodyParts);
 export type BodyPart = z.infer<typeof bodyPartSchema>;
 
-const directionSchema = z.enum(['down', 'up', 'toward-head', 'toward-foot', 'to-right', 'to-left']);
+export const directions = ['down', 'up', 'toward-head', 'toward-foot', 'to-right', 'to-left'] as const;
+const directionSchema = z.enum(directions);
+export type Direction = z.infer<typeof directionSchema>;
 
-/** What lies about or is held, beside the bed and what carries the head and the knees, which the prescription says. */
-const propSchema = z.enum([
+/** What lies around the body or is held, apart from the bed and what carries the head and the knees. */
+export const props = [
   'pillow-between-knees',
   'pillow-on-belly',
   'pillow-above-head',
@@ -36,17 +41,18 @@ const propSchema = z.enum([
   'strap-at-foot',
   'strap-at-ankle',
   'rail',
-]);
+] as const;
+const propSchema = z.enum(props);
 export type Prop = z.infer<typeof propSchema>;
 
 const viewSchema = z.enum(['side', 'top', 'end']);
 
-const panelSchema = z.strictObject({
-  /** From where it is seen, where that is not from where the exercise is. */
+const markedPoseSchema = z.strictObject({
+  /** The view of this pose, where it differs from the view of the exercise. */
   view: viewSchema.optional(),
-  /** What is different from the pose before; of the first one, from lying at rest. */
-  pose: z.custom<Partial<PoseInput>>(),
-  /** What moves: along its path from the pose before, or straight where a direction is named. */
+  /** What changes from the pose before; in the first pose, from lying as the program says. */
+  pose: poseChangeSchema.default({}),
+  /** What moves: along its path from the pose before, or straight on where a direction is named. */
   moves: z
     .array(
       z.union([
@@ -55,32 +61,19 @@ const panelSchema = z.strictObject({
       ]),
     )
     .default([]),
-  /** What is pressed, and where to. */
+  /** What presses, and where to. */
   presses: z.array(z.strictObject({ part: bodyPartSchema, to: directionSchema.default('down') })).default([]),
-  /** Where to look. */
+  /** What is drawn together without a movement to be seen. */
+  tightens: z.array(bodyPartSchema).default([]),
+  /** What whoever helps keeps an eye on. */
   watch: z.array(bodyPartSchema).default([]),
 });
+export type MarkedPose = z.infer<typeof markedPoseSchema>;
 
-/** How an exercise is drawn: from where, in which poses, with what. */
+/** How an exercise is drawn: its view, its poses, and its props. A one-sided exercise is drawn for the right side. */
 export const figureSchema = z.strictObject({
   view: viewSchema,
   props: z.array(propSchema).default([]),
-  poses: z.array(panelSchema).min(1).max(4),
+  poses: z.array(markedPoseSchema).min(1).max(4),
 });
 export type FigureSpec = z.infer<typeof figureSchema>;
-export type FigureInput = z.input<typeof figureSchema>;
-
-const atRest: PoseInput = {
-  trunk: { is: 'lying' },
-  legs: { both: { on: 'sole', kneeDegrees: 90 } },
-  arms: { both: { on: 'bed', outDegrees: 20 } },
-};
-
-/** The poses in full, each with what is drawn about it. */
-export function fullPoses(spec: FigureSpec): (Omit<z.infer<typeof panelSchema>, 'pose'> & { pose: Pose })[] {
-  let before: PoseInput = atRest;
-  return spec.poses.map((panel) => {
-    before = { ...before, ...panel.pose };
-    return { ...panel, pose: poseSchema.parse(before) };
-  });
-}

@@ -1,0 +1,65 @@
+import { z } from 'zod';
+import { bodyTargets } from './pose.js';
+import { directions, pairedParts, props, singleParts } from './spec.js';
+
+const words = z.string().trim().min(1);
+
+function eachOf<Name extends string>(names: readonly Name[]) {
+  return z.record(z.enum(names), words);
+}
+
+/** How one limb lies, as it is told; the same for both sides in the plural. */
+const limb = z.strictObject({ one: words, both: words });
+
+export const legWays = [
+  'bent',
+  'straight',
+  'over-pillow',
+  'on-heel',
+  'raised-straight',
+  'raised-bent',
+  'over-roll',
+  'over-edge',
+  'on-floor',
+  'let-out',
+] as const;
+export type LegWay = (typeof legWays)[number];
+
+export const armWays = [
+  'at-side',
+  'in-front',
+  'out-a-little',
+  'out',
+  'elbow-out',
+  'forearm-up',
+  'forearm-turned-out',
+  'low-in-front',
+  'to-ceiling',
+  'overhead',
+] as const;
+export type ArmWay = (typeof armWays)[number];
+
+/** What a figure says to those who cannot see it; sentences are put together from these words in `describe.ts`. */
+export const figureWordsSchema = z.strictObject({
+  trunk: eachOf(['lying', 'lifted', 'side-lying', 'sitting', 'leaning', 'standing']),
+  headSupport: eachOf(['none', 'folded-towel', 'thin-pillow', 'pillow', 'raised-head-end']),
+  legs: z.record(z.enum(legWays), limb),
+  arms: z.record(z.enum(armWays), limb),
+  handsOn: z.record(z.enum(bodyTargets), limb),
+  fists: words,
+  faceTurned: words,
+  chinTucked: words,
+  toesUp: words,
+  toesPointed: words,
+  props: eachOf(props),
+  parts: eachOf(singleParts),
+  pairs: z.record(z.enum(pairedParts), z.strictObject({ one: words, both: words })),
+  directions: eachOf(directions),
+  side: eachOf(['right', 'left']),
+  moves: limb,
+  presses: limb,
+  tightens: limb,
+  watch: words,
+  and: words,
+});
+export type FigureWords = z.infer<typeof figureWordsSchema>;
