@@ -5,6 +5,7 @@ import { addBackupCommands } from './commands/backup.js';
 import { addCatalogueCommand } from './commands/catalogue.js';
 import { addDescribedCommands } from './commands/described.js';
 import { addDoctorCommand } from './commands/doctor.js';
+import { addFigureCommand } from './commands/figure.js';
 import { addGuideCommand } from './commands/guide.js';
 import { addInspectCommand } from './commands/inspect.js';
 import { addOwnerLinkCommand } from './commands/ownerLink.js';
@@ -53,6 +54,7 @@ export function allCommands(reportFailure: ReportFailure): Command {
   addScriptCommand(command);
   addInspectCommand(command, reportFailure);
   addCatalogueCommand(command);
+  addFigureCommand(command);
   addVoicesCommand(command);
   addSchemaCommand(command);
   addServeCommand(command);

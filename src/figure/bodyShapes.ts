@@ -152,14 +152,13 @@ function trunkShapes({ trunk }: Skeleton, view: View): Shape[] {
   });
   const inHead: Ring = { ...slim('skull', 1.02), at: middle(points.skull, points.head) };
   const neck = [slim('upper', 1.45), slim('root', 1.16), inHead];
-  const drawn = (rings: readonly Ring[]) =>
-    rings
+  const drawn = (rings: readonly Ring[]) => {
+    const rims = rings.map((each) => rim(each, view));
+    return rims
       .slice(1)
-      .map((end, index) => {
-        const start = rings[index] ?? end;
-        return polygon(hull([...rim(start, view), ...rim(end, view)]));
-      })
+      .map((end, index) => polygon(hull([...(rims[index] ?? []), ...end])))
       .join('');
+  };
   return [
     { role: 'skin', d: drawn(neck) },
     { role: 'trunk', d: drawn(torso) },

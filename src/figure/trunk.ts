@@ -81,7 +81,7 @@ function profileWithGap(gapCm: number): Profile {
   let [low, high] = [-12, 60];
   if (gapCm < gapOf(profileOf(low)) || gapCm > gapOf(profileOf(high)))
     throw new RangeError(`no back leaves ${gapCm} cm under the head`);
-  for (let step = 0; step < 30; step += 1) {
+  for (let step = 0; step < 16; step += 1) {
     const between = (low + high) / 2;
     if (gapOf(profileOf(between)) < gapCm) low = between;
     else high = between;

@@ -45,7 +45,8 @@ async function showCatalogue(id: string | undefined, options: Options): Promise<
   else print(...pageOf(exercise));
 }
 
-function unknownExercise(id: string, known: readonly string[]) {
+/** What is said of an id that the catalogue does not have. */
+export function unknownExercise(id: string, known: readonly string[]) {
   const nearest = nearestName(id, known);
   return inputError({
     message: 'there is no such exercise',

@@ -38,13 +38,20 @@ export function prescribedFigure(
   });
 }
 
-/** The figure of an exercise as the catalogue has it, for nobody in particular; null as for a prescribed one. */
+/**
+ * The figure of an exercise as the catalogue has it, for nobody in particular: the knees lie as the exercise prefers.
+ * Null as for a prescribed one.
+ */
 export function catalogueFigure(
   exercise: Exercise,
   words: FigureWords | null,
-  side: Side = 'right',
+  { headSupport, side = 'right' }: { headSupport?: SetUp['headSupport'] | undefined; side?: Side } = {},
 ): ExerciseFigure | null {
-  return prescribedFigure({ exercise, setUp: setUpSchema.parse({}), side }, words);
+  const setUp = setUpSchema.parse({ headSupport });
+  return prescribedFigure(
+    { exercise, setUp: { ...setUp, knees: preferredKnees(exercise) ?? setUp.knees }, side },
+    words,
+  );
 }
 
 /** Enough for a slow movement to look even. */
@@ -55,13 +62,21 @@ function drawn({ spec, support, side, words }: FigureOf): ExerciseFigure {
   const panels = figurePanels(spec, support, side);
   return {
     poses: panels.map((panel, index) => ({ panel, text: texts[index] ?? '' })),
-    way: movingPanels(spec, support, side, stepsOfWay),
+    // Most of who asks for a figure shows it still.
+    get way() {
+      return movingPanels(spec, support, side, stepsOfWay);
+    },
   };
 }
 
 /** How the legs lie: as the program says where the exercise can be done so, else as the exercise prefers. */
-function supportFor({ path }: Exercise, { headSupport, knees }: SetUp): Support {
-  const postures = path.from.legs ?? [];
-  const preferred = postures.find((posture) => posture !== 'one-bent') ?? knees;
-  return { headSupport, knees: postures.length === 0 || postures.includes(knees) ? knees : preferred };
+function supportFor(exercise: Exercise, { headSupport, knees }: SetUp): Support {
+  const postures = exercise.path.from.legs ?? [];
+  const isPossible = postures.length === 0 || postures.includes(knees);
+  return { headSupport, knees: isPossible ? knees : (preferredKnees(exercise) ?? knees) };
+}
+
+/** The first of its leg postures that both legs can have. */
+function preferredKnees({ path }: Exercise): SetUp['knees'] | undefined {
+  return path.from.legs?.find((posture) => posture !== 'one-bent');
 }

@@ -1,0 +1,86 @@
+import { number } from '../../figure/shape.js';
+import { escapeMarkup } from '../markup.js';
+import type { ExerciseFigure } from './exerciseFigure.js';
+import { onPaper } from './palette.js';
+import { strokesInColors } from './svg.js';
+
+/** A figure with the name that stands above it; null for none. */
+export type NamedFigure = { name: string | null; figure: ExerciseFigure };
+
+/** Pixels for each centimeter of the body, at the size that the sheet states. */
+const pixelsForCm = 1.6;
+const gap = 10;
+const nameHeight = 26;
+const sheetWidth = 1600;
+
+/** The family in which names are set; whoever draws the sheet has its letters ready. */
+export const sheetFont = 'Atkinson Hyperlegible';
+
+type Placed = NamedFigure & { x: number; y: number; width: number; height: number };
+
+/**
+ * Figures beside and under each other, each with all of its poses from left to right: an SVG 1.1 file in the colors of
+ * paper. One figure alone is a sheet as wide as itself.
+ */
+export function figureSheet(figures: readonly NamedFigure[]): string {
+  const placed = inRows(figures.map((each) => ({ ...each, ...sizeOf(each) })));
+  const width = Math.max(...placed.map((each) => each.x + each.width)) + gap;
+  const height = Math.max(...placed.map((each) => each.y + each.height)) + gap;
+  const told = figures.flatMap(({ figure }) => figure.poses.map(({ text }) => text)).join(' ');
+  const label = figures.length === 1 ? ` role="img" aria-label="${escapeMarkup(told)}"` : '';
+  return [
+    `<svg xmlns="http://www.w3.org/2000/svg" width="${width}" height="${height}" viewBox="0 0 ${width} ${height}"${label}`,
+    ' fill="none" stroke-linejoin="round" stroke-linecap="round">',
+    `<rect width="${width}" height="${height}" fill="${onPaper.paper}"/>`,
+    ...placed.map(drawn),
+    '</svg>',
+  ].join('');
+}
+
+function sizeOf({ name, figure }: NamedFigure): { width: number; height: number } {
+  const frames = figure.poses.map(({ panel }) => panel.frame);
+  const width = frames.reduce((sum, frame) => sum + frame.width * pixelsForCm, 0) + gap * (frames.length - 1);
+  const tallest = Math.max(...frames.map(({ height }) => height)) * pixelsForCm;
+  return { width: Math.ceil(width), height: Math.ceil(tallest) + (name === null ? 0 : nameHeight) };
+}
+
+/** From left to right, and on in the next row where there is no room; the figures of a row stand on one line. */
+function inRows(sized: readonly (NamedFigure & { width: number; height: number })[]): Placed[] {
+  const rows: Placed[][] = [];
+  let x = gap;
+  for (const each of sized) {
+    if (rows.length === 0 || x + each.width > sheetWidth) {
+      rows.push([]);
+      x = gap;
+    }
+    rows.at(-1)?.push({ ...each, x, y: 0 });
+    x += each.width + 3 * gap;
+  }
+  let y = gap;
+  return rows.flatMap((row) => {
+    const height = Math.max(...row.map((each) => each.height));
+    const placed = row.map((each) => ({ ...each, y: y + height - each.height }));
+    y += height + 2 * gap;
+    return placed;
+  });
+}
+
+function drawn({ name, figure, x, y, height }: Placed): string {
+  const title =
+    name === null
+      ? ''
+      : `<text x="${x}" y="${y + 18}" font-family="${sheetFont}" font-size="18" fill="#1c2530">${escapeMarkup(name)}</text>`;
+  let left = x;
+  const poses = figure.poses.map(({ panel }) => {
+    const { frame } = panel;
+    const [wide, high] = [frame.width * pixelsForCm, frame.height * pixelsForCm];
+    const box = [frame.left, frame.top, frame.width, frame.height].map(number).join(' ');
+    const top = y + height - high;
+    const at = `x="${rounded(left)}" y="${rounded(top)}" width="${rounded(wide)}" height="${rounded(high)}"`;
+    left += wide + gap;
+    return `<svg ${at} viewBox="${box}">${strokesInColors(panel)}</svg>`;
+  });
+  return `${title}${poses.join('')}`;
+}
+
+const rounded = (pixels: number): number => Math.round(pixels * 10) / 10;
