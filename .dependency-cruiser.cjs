@@ -1,12 +1,12 @@
 /**
  * The rules of the house, checked by dependency-cruiser: which room may know which.
  *
- * The pure rooms (catalogue, screening, program, prescription, script, listening, schedule, documents, followup)
+ * The pure rooms (figure, catalogue, screening, program, prescription, script, listening, schedule, documents, followup)
  * hold the rules of the trade and no effects: no files, no processes, no clock, no sound. They know each other one
  * way round only. errors, signal, time and yaml are pure tools that any room may use. Above the rules stand store, then
  * clinic (what can be done), then http (pages and API), then service and cli; each knows what is below it.
  */
-const pureRooms = 'catalogue|screening|program|prescription|script|listening|schedule|documents|followup';
+const pureRooms = 'figure|catalogue|screening|program|prescription|script|listening|schedule|documents|followup';
 const pureTools = 'errors|signal|yaml|time';
 const pure = `^src/(${pureRooms}|${pureTools})/`;
 const purePackages = 'zod|yaml|mustache|@types/mustache|fastest-levenshtein|temporal-polyfill|xmlbuilder2|csv-stringify|d3-(shape|scale)|@types/d3-(shape|scale)';
@@ -74,6 +74,7 @@ module.exports = {
       from: { path: `^src/(${pureTools})/` },
       to: { path: '^src/', pathNot: `^src/(${pureTools})/` },
     },
+    unknownTo('figure', 'catalogue|screening|program|prescription|script|listening|schedule|documents|followup'),
     unknownTo('catalogue', 'screening|program|prescription|script|listening|schedule|documents|followup'),
     unknownTo('screening', 'program|prescription|script|listening|schedule|documents|followup'),
     unknownTo('program', 'screening|prescription|script|listening|schedule|documents|followup'),

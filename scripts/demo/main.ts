@@ -22,6 +22,10 @@ const inspected = await runCommand([
   `${folder}/session.script.json`,
 ]);
 
+const sheet = 'output/figures.png';
+const drawn = await runCommand(['figure', '--out', sheet, '--force']);
+if (drawn !== 0) process.exit(drawn);
+
 const openWith: Partial<Record<NodeJS.Platform, string>> = {
   darwin: 'open',
   win32: 'start',
@@ -32,6 +36,7 @@ console.log(`
 To listen:  ${openWith[process.platform] ?? 'open'} ${sound}
             or open it in any player or browser. It has chapters; lie down, close your eyes, press play.
 To read:    ${folder}/session.txt
+To look at: ${sheet}, every exercise as it is drawn
 To change:  copy ${program}, edit it, then
             npm run -s stillcount -- render YOUR.yaml --out output/mine
 

@@ -45,6 +45,7 @@ function trunkBetween(start: Trunk, end: Trunk, share: number): Trunk {
     resting: end.resting,
     headGapCm: start.headGapCm + (end.headGapCm - start.headGapCm) * share,
     floorCm: start.floorCm + (end.floorCm - start.floorCm) * share,
+    inclineDegrees: end.inclineDegrees,
   };
 }
 

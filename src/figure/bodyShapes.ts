@@ -2,22 +2,11 @@ import { cm, girths, radii } from './body.js';
 import { headShapes } from './headShapes.js';
 import type { Arm, Leg } from './limbs.js';
 import type { Pose, Side } from './pose.js';
-import { hull, type Point, polygon, type Role, type Shape, taper, type View } from './shape.js';
+import { hull, type Point, polygon, type Role, type Shape, taper } from './shape.js';
 import type { Skeleton } from './skeleton.js';
 import type { Axes, SpinePoint } from './trunk.js';
 import { middle, scale, type Vector } from './vector.js';
-
-/** Where a point of the body comes to lie on the paper. */
-export function projected([x, y, z]: Vector, view: View): Point {
-  if (view === 'side') return [x, -y];
-  return view === 'top' ? [x, z] : [z, -y];
-}
-
-/** How near a point is to whoever looks. */
-export function nearness([x, y, z]: Vector, view: View): number {
-  if (view === 'side') return z;
-  return view === 'top' ? y : x;
-}
+import { nearness, projected, type View } from './view.js';
 
 /** The body in front of whoever looks, what is far away first. */
 export function bodyShapes(skeleton: Skeleton, { hands }: Pose, view: View): Shape[] {

@@ -97,7 +97,7 @@ const legIn =
   (pose, side, { legs }) => {
     if (pose.trunk.is === 'side-lying') return legs.bent;
     const way = legWay(onSide(pose.legs, side));
-    if (way === 'raised-bent' && props.includes('roll-under-knee')) return legs['over-roll'];
+    if (way === 'over-pillow' && props.includes('roll-under-knee')) return legs['over-roll'];
     return legs[way === 'raised-straight' && props.includes('roll-under-heel') ? 'straight' : way];
   };
 

@@ -1,14 +1,15 @@
 import { between } from './between.js';
-import { bodyShapes, projected } from './bodyShapes.js';
+import { bodyShapes } from './bodyShapes.js';
 import { type FullPose, fullPoses, lyingWith, type Support } from './fullPoses.js';
 import { forceShapes, movementShapes, placeOf, straightShapes, tightenShapes, watchShapes } from './marks.js';
 import type { Side } from './pose.js';
 import { propShapes } from './props.js';
-import { box, line, type Point, polygon, type Shape, type View } from './shape.js';
+import { box, line, type Point, polygon, type Shape } from './shape.js';
 import { type Skeleton, skeletonOf } from './skeleton.js';
 import type { BodyPart, Direction, FigureSpec } from './spec.js';
 import type { Lying } from './trunk.js';
 import { from, radians, type Vector } from './vector.js';
+import { projected, type View } from './view.js';
 
 /** The part of the paper that is seen, in centimeters of the body. */
 export type Frame = { left: number; top: number; width: number; height: number };

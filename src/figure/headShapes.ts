@@ -1,8 +1,9 @@
 import { cm, girths } from './body.js';
-import { nearness, projected } from './bodyShapes.js';
-import { number, type Point, type Shape, type View } from './shape.js';
+
+import { number, type Point, type Shape } from './shape.js';
 import type { Axes } from './trunk.js';
 import { add, scale, type Vector } from './vector.js';
+import { nearness, projected, type View } from './view.js';
 
 /** A place on the head: toward the crown, and toward the face or a side, in halves of its depth. */
 type Spot = readonly [up: number, across: number];

@@ -60,10 +60,11 @@ export function legOf(pose: LegPose, side: Side, hip: Vector, restingHip: Vector
       const outward = scale(right, sign(side));
       const lower = scale(cranial, -1);
       const turned = (degrees: number) =>
-        turn(turn(lower, right, degrees), front, sign(side) * pose.outDegrees);
-      const knee = from(hip, [turned(pose.hipDegrees), lengths.thigh]);
-      const ankle = from(knee, [turned(pose.hipDegrees - pose.kneeDegrees), lengths.shank]);
-      const toesUp = across(turned(pose.hipDegrees - pose.kneeDegrees + 90), outward);
+        turn(turn(lower, right, degrees), front, -sign(side) * pose.outDegrees);
+      const hipDegrees = flexionOnRaisedBed(pose.hipDegrees, trunk.inclineDegrees);
+      const knee = from(hip, [turned(hipDegrees), lengths.thigh]);
+      const ankle = from(knee, [turned(hipDegrees - pose.kneeDegrees), lengths.shank]);
+      const toesUp = across(turned(hipDegrees - pose.kneeDegrees + 90), outward);
       return { hip, knee, ankle, ...footAt(knee, ankle, toesUp, pose.ankleDegrees) };
     }
     case 'floor': {
@@ -75,6 +76,17 @@ export function legOf(pose: LegPose, side: Side, hip: Vector, restingHip: Vector
       return { hip, knee, ankle, ...flatFoot(ankle, forward, [0, -1, 0]) };
     }
   }
+}
+
+/** From here on a raised head end adds nothing to the bend of a hip. */
+const fullBendDegrees = 100;
+
+/**
+ * With the head end raised a hip is bent already before the leg leaves the flat part of the bed; the higher a leg goes,
+ * the less of that is added.
+ */
+function flexionOnRaisedBed(hipDegrees: number, inclineDegrees: number): number {
+  return hipDegrees + inclineDegrees * Math.min(1, Math.max(0, 1 - hipDegrees / fullBendDegrees));
 }
 
 /** The ankle as high as brings the heel down onto the bed, which the foot's own angle decides. */
@@ -182,8 +194,9 @@ function armOnBed(
   const upperArm = along(pose.outDegrees);
   const elbow = onBed(shoulder, upperArm, front, lengths.upperArm, cm(radii.elbow));
   if (pose.forearm === 'up') {
-    const up = turn(upperArm, cross(upperArm, front), pose.elbowDegrees);
-    return { shoulder, elbow, ...handFrom(elbow, turn(up, upperArm, sign(side) * pose.openDegrees)) };
+    const lying = unit(subtract(elbow, shoulder));
+    const up = turn(lying, cross(lying, front), pose.elbowDegrees);
+    return { shoulder, elbow, ...handFrom(elbow, turn(up, lying, sign(side) * pose.openDegrees)) };
   }
   // A bent elbow brings the hand up beside the head when the arm is out, and in toward the body when it is not.
   const bend = pose.outDegrees > 60 ? pose.elbowDegrees : -pose.elbowDegrees;

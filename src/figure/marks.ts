@@ -1,9 +1,10 @@
 import { cm, girths } from './body.js';
-import { projected } from './bodyShapes.js';
-import { circle, type Point, polygon, type Shape, smooth, type View } from './shape.js';
+
+import { circle, type Point, polygon, type Shape, smooth } from './shape.js';
 import type { Skeleton } from './skeleton.js';
 import type { BodyPart } from './spec.js';
 import { from, middle, radians, type Vector } from './vector.js';
+import { projected, type View } from './view.js';
 
 /** Where a part of the body is: the middle of it. */
 export function placeOf(part: BodyPart, { trunk, legs, arms }: Skeleton): Vector {

@@ -109,7 +109,6 @@ export type PoseChange = z.infer<typeof poseChangeSchema>;
 export type LegPose = z.infer<typeof legPoseSchema>;
 export type ArmPose = z.infer<typeof armPoseSchema>;
 export type TrunkPose = z.infer<typeof trunkPoseSchema>;
-export type BodyTarget = z.infer<typeof bodyTargetSchema>;
 export type Side = 'right' | 'left';
 type Pair<Limb> = { both: Limb } | { right: Limb; left: Limb };
 

@@ -1,10 +1,11 @@
 import { cm, girths, radii } from './body.js';
-import { projected } from './bodyShapes.js';
+
 import { onSide, type Pose } from './pose.js';
-import { box, circle, line, type Shape, smooth, taper, type View } from './shape.js';
+import { box, circle, line, type Shape, smooth, taper } from './shape.js';
 import type { Skeleton } from './skeleton.js';
 import type { Prop } from './spec.js';
 import { from, middle } from './vector.js';
+import { projected, type View } from './view.js';
 
 type Layers = { behind: Shape[]; front: Shape[] };
 
@@ -12,7 +13,7 @@ type Layers = { behind: Shape[]; front: Shape[] };
 export function propShapes(props: readonly Prop[], pose: Pose, body: Skeleton, view: View): Layers {
   const layers = [
     headSupport(pose, body, view),
-    kneeSupport(pose, body, view),
+    props.includes('roll-under-knee') ? {} : kneeSupport(pose, body, view),
     ...props.map((prop) => held(prop, body, view)),
   ];
   return {

@@ -28,9 +28,6 @@ export type Shape = {
   isDashed?: boolean;
 };
 
-/** From which side a body is looked at: from beside the bed, from above, from its foot end. */
-export type View = 'side' | 'top' | 'end';
-
 /** Path data is in whole millimeters of the body: at 6 cm wide in print, a fortieth of a millimeter. */
 export const number = (cm: number): string => String(Math.round(cm * 10) || 0);
 

@@ -27,6 +27,8 @@ export type Trunk = {
   headGapCm: number;
   /** The height of the floor, in centimeters over the bed. */
   floorCm: number;
+  /** How far the bed under it is raised. */
+  inclineDegrees: number;
 };
 
 /** Up, from the shoulder of somebody who sits upright. */
@@ -96,7 +98,13 @@ export function trunkOf(pose: TrunkPose, { gapCm, inclineDegrees }: Lying): Trun
     case 'lying': {
       const axes = leaning(axesOf(toHead, up), inclineDegrees);
       const placed = placedAt(scale(axes.front, cm(girths.pelvis.depth)), axes, profile);
-      return { ...lifted(placed, pose.liftDegrees), resting: axes, headGapCm: gapOf(profile), floorCm: 0 };
+      return {
+        ...lifted(placed, pose.liftDegrees),
+        resting: axes,
+        headGapCm: gapOf(profile),
+        floorCm: 0,
+        inclineDegrees,
+      };
     }
     case 'side-lying': {
       const axes = axesOf(toHead, toNearSide);
@@ -106,19 +114,32 @@ export function trunkOf(pose: TrunkPose, { gapCm, inclineDegrees }: Lying): Trun
         resting: axes,
         headGapCm: placed.points.head[1] - cm(girths.head.width),
         floorCm: 0,
+        inclineDegrees: 0,
       };
     }
     case 'sitting': {
       const axes = leaning(axesOf(up, toNearSide), pose.leanDegrees);
       const bottom = cm(girths.pelvis.depth) * 0.9;
       const floorCm = bottom - lengths.shank - lengths.ankle;
-      return { ...placedAt([0, bottom, 0], axes, profile), resting: axes, headGapCm: 0, floorCm };
+      return {
+        ...placedAt([0, bottom, 0], axes, profile),
+        resting: axes,
+        headGapCm: 0,
+        floorCm,
+        inclineDegrees: 0,
+      };
     }
     case 'standing': {
       const axes = leaning(axesOf(up, toNearSide), pose.leanDegrees);
       const floorCm = cm(girths.pelvis.depth) * 0.9 - lengths.shank - lengths.ankle;
       const height = floorCm + lengths.ankle + lengths.shank + lengths.thigh;
-      return { ...placedAt([0, height, 0], axes, profile), resting: axes, headGapCm: 0, floorCm };
+      return {
+        ...placedAt([0, height, 0], axes, profile),
+        resting: axes,
+        headGapCm: 0,
+        floorCm,
+        inclineDegrees: 0,
+      };
     }
   }
 }
@@ -132,7 +153,7 @@ function leaning({ cranial, front, right }: Axes, degrees: number): Axes {
   return { cranial: turn(cranial, right, -degrees), front: turn(front, right, -degrees), right };
 }
 
-type Placed = Omit<Trunk, 'resting' | 'headGapCm' | 'floorCm'>;
+type Placed = Omit<Trunk, 'resting' | 'headGapCm' | 'floorCm' | 'inclineDegrees'>;
 
 function placedAt(pelvis: Vector, axes: Axes, profile: Profile): Placed {
   const at = ([cranial, front]: readonly [number, number]) =>

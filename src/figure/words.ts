@@ -11,7 +11,7 @@ function eachOf<Name extends string>(names: readonly Name[]) {
 /** How one limb lies, as it is told; the same for both sides in the plural. */
 const limb = z.strictObject({ one: words, both: words });
 
-export const legWays = [
+const legWays = [
   'bent',
   'straight',
   'over-pillow',
@@ -25,7 +25,7 @@ export const legWays = [
 ] as const;
 export type LegWay = (typeof legWays)[number];
 
-export const armWays = [
+const armWays = [
   'at-side',
   'in-front',
   'out-a-little',

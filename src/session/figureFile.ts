@@ -9,8 +9,8 @@ import { unpackedWoff } from '../files/woff.js';
 
 const { resolve } = createRequire(import.meta.url);
 
-/** Pixels of a picture for each of the SVG: sharp on a screen of high density, and in print at the width of a page. */
-const sharpness = 2;
+/** Pixels of a picture for each of the SVG: more than 220 in an inch where a pose is printed 6 cm wide. */
+const sharpness = 1.5;
 
 /** How a figure is written, by the end of the file's name. */
 const writers: Readonly<Record<string, (svg: string) => Promise<string | Uint8Array>>> = {
