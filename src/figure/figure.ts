@@ -108,7 +108,9 @@ const room = 8;
 function reachOf({ body, before, moves }: Body): Vector[] {
   const { trunk, legs, arms } = body;
   return [
-    from(trunk.points.head, [trunk.head.cranial, 4]),
+    from(trunk.points.head, [trunk.head.cranial, 8]),
+    from(trunk.points.head, [trunk.head.front, 6]),
+    from(trunk.points.head, [trunk.head.front, -6]),
     ...(['right', 'left'] as const).flatMap((side) => [
       ...Object.values(legs[side]),
       ...Object.values(arms[side]),
