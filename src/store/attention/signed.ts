@@ -98,12 +98,3 @@ export function verifySignedContent(program: ProgramFacts, version: VersionFacts
 export function isWholeScreening({ checksum, ...row }: Selectable<Database['screening']>): boolean {
   return screeningChecksum(row) === checksum;
 }
-
-/** Writes the checksum of a program's row in its current state. Runs in the transaction that changed the row. */
-export async function sealProgram(db: Db, row: Omit<ProgramFacts, 'programChecksum'>): Promise<void> {
-  await db
-    .updateTable('prescription')
-    .set({ checksum: programChecksum(row) })
-    .where('id', '=', row.id)
-    .execute();
-}
