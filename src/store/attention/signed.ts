@@ -6,7 +6,7 @@ import type { Database } from '../schema/schema.js';
 
 /**
  * Signed data, read together with the checksum written when it was signed. Data that does not match its checksum never
- * leaves this folder: it is not played, printed, reminded of, advised on or shown. This protects against damage, not
+ * leaves the store: it is not played, printed, reminded of, advised on or shown. This protects against damage, not
  * against someone with write access to the database.
  *
  * Covered are the versions of programs, the current version and status of each program, and the precaution interviews;
