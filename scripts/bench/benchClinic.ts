@@ -2,7 +2,7 @@ import { createFirstClinic, inviteFirstOwner } from '../../src/store/accounts/cl
 import { changeClinicContact } from '../../src/store/accounts/clinics.js';
 import type { Db } from '../../src/store/engine/openStore.js';
 import { createPatient } from '../../src/store/people/patients.js';
-import { createPrescription } from '../../src/store/prescribing/signVersion.js';
+import { createPrescription } from '../../src/store/prescribing/prescriptions.js';
 import { addScreening } from '../../src/store/screening/screenings.js';
 
 export type BenchClinic = { clinicId: string; clinicianId: string };

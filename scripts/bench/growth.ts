@@ -17,7 +17,7 @@ import { readInterview } from '../../src/session/readClinicWords.js';
 import { addAuditEntry } from '../../src/store/accounts/audit.js';
 import { type Db, openStore } from '../../src/store/engine/openStore.js';
 import { saveCheckIn, saveSteps } from '../../src/store/listening/listeningRecords.js';
-import { signVersion } from '../../src/store/prescribing/signVersion.js';
+import { signVersion } from '../../src/store/prescribing/prescriptions.js';
 import { addScreening } from '../../src/store/screening/screenings.js';
 import { backUp } from '../../src/store/service/backup.js';
 import { firstDay, openWorld, templates, zone } from '../../tests/reminders/world.js';

@@ -1,7 +1,5 @@
 import { isoDayIn } from '../schedule/wallClock.js';
-import { type AuditEntry, addAuditEntry } from '../store/accounts/audit.js';
 import type { Clinician } from '../store/accounts/clinicians.js';
-import type { Db } from '../store/engine/openStore.js';
 import { refused } from './refusals.js';
 
 /** Who acts, on a page or through another program, and when. */
@@ -28,14 +26,4 @@ export function requireOwner({ clinician }: Actor): void {
 /** Today's date in the time zone of the actor's clinic, as an ISO date. */
 export function clinicDayOf({ nowMs, clinician }: Actor): string {
   return isoDayIn(nowMs, clinician.clinicZone);
-}
-
-/** Adds what an actor did to the activity log, in the transaction that does it. */
-export function auditActor(
-  db: Db,
-  { clinician, accessKeyId, nowMs }: Actor,
-  what: Pick<AuditEntry, 'patientId' | 'subject' | 'action'>,
-): Promise<void> {
-  const { clinicId, id: clinicianId } = clinician;
-  return addAuditEntry(db, { clinicId, clinicianId, accessKeyId, atMs: nowMs, ...what });
 }

@@ -21,7 +21,7 @@ export type Result<Value> =
 
 /**
  * Aborts a command from anywhere inside it. The transaction undoes what was already written, and no caller can continue
- * as if the command had succeeded. {@link attempt} turns it into a result.
+ * as if the command had succeeded. A page's `attempt` turns it into a result.
  */
 export class Refused extends Error {
   readonly refusals: readonly [Refusal, ...Refusal[]];
@@ -66,19 +66,4 @@ export function findCorrectableRefusals(error: unknown): readonly [Refusal, ...R
   if (!(error instanceof StillcountError) || error.kind !== 'input') return null;
   const [first, ...rest] = error.problems.map(refusalOf);
   return first === undefined ? null : [first, ...rest];
-}
-
-/**
- * Runs a command for a page that shows its form again when the command is refused.
- *
- * @throws Refused if no other input would help, such as for a read-only member; and whatever else went wrong
- */
-export async function attempt<Value>(command: () => Promise<Value>): Promise<Result<Value>> {
-  try {
-    return { kind: 'done', value: await command() };
-  } catch (error) {
-    const refusals = findCorrectableRefusals(error);
-    if (refusals === null) throw error;
-    return { kind: 'refused', refusals };
-  }
 }

@@ -5,8 +5,7 @@ import type { Resources } from '../clinic/resources/resources.js';
 import { timetableOf } from '../prescription/content.js';
 import { slotsOf } from '../schedule/slots.js';
 import { addDays, isoDayIn, startOfDayMs } from '../schedule/wallClock.js';
-import { breaksOf } from '../store/people/careBreaks.js';
-import { type Prescription, stateChangesOf, versionsOf } from '../store/prescribing/prescriptions.js';
+import { breaksOf, type Prescription, stateChangesOf, versionsOf } from '../store/people/chart.js';
 import { dayMs, minuteMs } from '../time/units.js';
 import type { Listens } from './story.js';
 

@@ -3,10 +3,8 @@ import { timetableOf } from '../prescription/content.js';
 import { usualReminderRules } from '../schedule/reminders.js';
 import { type Slot, slotsOf } from '../schedule/slots.js';
 import { addDays, isoDayIn } from '../schedule/wallClock.js';
-import { breaksOf } from '../store/people/careBreaks.js';
+import { breaksOf, type Patient, type Prescription, patientById, versionsOf } from '../store/people/chart.js';
 import { addContact } from '../store/people/contacts.js';
-import { type Patient, patientById } from '../store/people/patients.js';
-import { type Prescription, versionsOf } from '../store/prescribing/prescriptions.js';
 import {
   claimDeliveries,
   insertDeliveries,

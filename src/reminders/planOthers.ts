@@ -1,7 +1,7 @@
 import type { Telling } from '../followup/warningSigns.js';
 import { addDays, isoDayIn, mondayOf, wallClockInstant } from '../schedule/wallClock.js';
 import type { Db } from '../store/engine/openStore.js';
-import type { Patient } from '../store/people/patients.js';
+import type { Patient } from '../store/people/chart.js';
 import { insertDeliveries, type NewDelivery } from '../store/reminding/deliveries.js';
 import { listDigestReaders, listWarningReaders } from '../store/reminding/weeks.js';
 import { hourMs, minuteMs } from '../time/units.js';

@@ -4,17 +4,25 @@ import { isFor } from '../schedule/recipients.js';
 import { type ReminderRules, remindersOf, usualReminderRules } from '../schedule/reminders.js';
 import { type Rhythm, rhythmOf, type Slot, slotsOf, weekdaysOffered } from '../schedule/slots.js';
 import { addDays, isoDayIn, startOfDayMs } from '../schedule/wallClock.js';
-import { refreshAttention } from '../store/attention/attention.js';
-import { lockPatient } from '../store/attention/lockPatient.js';
-import { findUnplayable, listUnplayablePeriods, saveUnplayable } from '../store/attention/notPlayed.js';
-import { openWarningSince } from '../store/attention/openWarning.js';
+import {
+  findUnplayable,
+  lockPatient,
+  openWarningSince,
+  refreshAttention,
+} from '../store/attention/patientChanged.js';
 import { claimPlanning, savePlanning, type Watched } from '../store/attention/reminderWatch.js';
 import type { Damage } from '../store/attention/signed.js';
 import type { Db } from '../store/engine/openStore.js';
 import { answeredSlots, warningsAnsweredAt } from '../store/listening/listeningRecords.js';
-import { breaksOf } from '../store/people/careBreaks.js';
-import { patientById } from '../store/people/patients.js';
-import { type ActiveProgram, activeProgramsOf, versionsOf } from '../store/prescribing/prescriptions.js';
+import {
+  type ActiveProgram,
+  activeProgramsOf,
+  breaksOf,
+  listUnplayablePeriods,
+  patientById,
+  versionsOf,
+} from '../store/people/chart.js';
+import { saveUnplayable } from '../store/prescribing/notPlayed.js';
 import { type NewDelivery, replaceReminders } from '../store/reminding/deliveries.js';
 import { reminderRulesOf } from '../store/reminding/reminderRules.js';
 import { hourMs } from '../time/units.js';

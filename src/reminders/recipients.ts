@@ -1,5 +1,6 @@
 import type { Db } from '../store/engine/openStore.js';
 import { caregiversOf, consentsOf, emailsOfCaregiver, lastAgreedMs } from '../store/people/caregivers.js';
+import type { Patient } from '../store/people/chart.js';
 import {
   addContact,
   type Contact,
@@ -7,7 +8,6 @@ import {
   contactsOf,
   endContact,
 } from '../store/people/contacts.js';
-import type { Patient } from '../store/people/patients.js';
 import type { ConsentKind } from '../store/schema/peopleSchema.js';
 import type { ReminderSecrets } from './secrets.js';
 

@@ -1,8 +1,7 @@
 import { changeProgramState } from '../../src/clinic/prescribing/prescriptions.js';
 import { screeningOf } from '../../src/clinic/screening/screening.js';
 import { addBreak } from '../../src/store/people/careBreaks.js';
-import type { Patient } from '../../src/store/people/patients.js';
-import { prescriptionById } from '../../src/store/prescribing/prescriptions.js';
+import { type Patient, prescriptionById } from '../../src/store/people/chart.js';
 import type { PrescriptionState } from '../../src/store/schema/prescribingSchema.js';
 import type { DirectClinic } from './directClinic.js';
 

@@ -23,7 +23,7 @@ import { listClinicians } from '../../src/store/accounts/clinicians.js';
 import { endAccount, inviteColleague, joinClinic } from '../../src/store/accounts/colleagues.js';
 import { openStore } from '../../src/store/engine/openStore.js';
 import { makeLink } from '../../src/store/listening/listeningLinks.js';
-import { type Patient, patientById } from '../../src/store/people/patients.js';
+import { type Patient, patientById } from '../../src/store/people/chart.js';
 import { makeClinic, makePatient } from '../store/people.js';
 
 /** A Wednesday morning in UTC, which is the zone of everybody here. */

@@ -144,8 +144,8 @@ const way: readonly (readonly [string, string])[] = [
   ['src/http/pages/patient/patient.ts', 'src/http/server/routing.ts'],
   ['src/http/pages/patient/patient.ts', 'src/clinic/people/care.ts'],
   ['src/clinic/people/care.ts', 'src/store/people/caregivers.ts'],
-  ['src/store/people/caregivers.ts', 'src/store/attention/reminderWatch.ts'],
-  ['src/clinic/people/care.ts', 'src/clinic/actor.ts'],
+  ['src/store/people/caregivers.ts', 'src/store/attention/patientChanged.ts'],
+  ['src/clinic/people/care.ts', 'src/store/accounts/audit.ts'],
   ['src/http/app.ts', 'src/http/server/errorResponse.ts'],
   ['src/http/api/endpoints/care.ts', 'src/clinic/people/care.ts'],
 ];

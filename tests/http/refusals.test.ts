@@ -1,10 +1,10 @@
 import { readdir, readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import { attempt, Refused, refused, throwIfRefused } from '../../src/clinic/refusals.js';
+import { Refused, refused, throwIfRefused } from '../../src/clinic/refusals.js';
 import { answerCodes, refusalCodes, refusalKinds } from '../../src/errors/refusalCodes.js';
 import { inputError, workError } from '../../src/errors/stillcountError.js';
-import { withSentences } from '../../src/http/server/problems.js';
+import { attempt, withSentences } from '../../src/http/server/problems.js';
 import { refusalWordsSchema, sentenceOf } from '../../src/text/refusalWords.js';
 import { openWords } from '../../src/text/words.js';
 

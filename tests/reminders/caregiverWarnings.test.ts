@@ -4,7 +4,7 @@ import { notifyOfWarning } from '../../src/reminders/planOthers.js';
 import { wallClockInstant } from '../../src/schedule/wallClock.js';
 import { answerWarnings, saveWarning } from '../../src/store/listening/listeningRecords.js';
 import { endCaregiver } from '../../src/store/people/caregivers.js';
-import { patientById } from '../../src/store/people/patients.js';
+import { patientById } from '../../src/store/people/chart.js';
 import { openSqliteStore } from '../store/databases.js';
 import { firstDay, openWorld, type World, zone } from './world.js';
 

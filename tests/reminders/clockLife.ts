@@ -7,7 +7,7 @@ import { notifyOfWarning } from '../../src/reminders/planOthers.js';
 import { Runner, startRunner } from '../../src/reminders/runner.js';
 import { readMessages } from '../../src/session/readClinicWords.js';
 import { openStore } from '../../src/store/engine/openStore.js';
-import { patientById } from '../../src/store/people/patients.js';
+import { patientById } from '../../src/store/people/chart.js';
 import { leap, setClock } from './shiftedDate.js';
 import { openWorld, templates } from './world.js';
 

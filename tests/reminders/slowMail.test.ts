@@ -4,7 +4,7 @@ import { openMailServer, usualMailTimes } from '../../src/channels/mail.js';
 import { notifyOfWarning } from '../../src/reminders/planOthers.js';
 import type { Runner } from '../../src/reminders/runner.js';
 import { wallClockInstant } from '../../src/schedule/wallClock.js';
-import { patientById } from '../../src/store/people/patients.js';
+import { patientById } from '../../src/store/people/chart.js';
 import { claimDeliveries, insertDeliveries } from '../../src/store/reminding/deliveries.js';
 import { openMailServerForTest, type TestMailServer } from '../channels/mailServer.js';
 import { openSqliteStore } from '../store/databases.js';

@@ -5,7 +5,7 @@ import { openTextGateway } from '../../src/channels/text.js';
 import { notifyOfWarning } from '../../src/reminders/planOthers.js';
 import type { Runner } from '../../src/reminders/runner.js';
 import { wallClockInstant } from '../../src/schedule/wallClock.js';
-import { patientById } from '../../src/store/people/patients.js';
+import { patientById } from '../../src/store/people/chart.js';
 import { TestBrowser } from '../channels/subscription.js';
 import { openReceiver, type TestReceiver } from '../channels/webReceiver.js';
 import { openSqliteStore } from '../store/databases.js';

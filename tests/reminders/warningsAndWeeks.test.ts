@@ -3,7 +3,7 @@ import { notifyOfNote, notifyOfWarning } from '../../src/reminders/planOthers.js
 import { wallClockInstant } from '../../src/schedule/wallClock.js';
 import { markNotesRead, saveNote } from '../../src/store/followup/notes.js';
 import { answerWarnings, saveCheckIn, saveWarning } from '../../src/store/listening/listeningRecords.js';
-import { patientById } from '../../src/store/people/patients.js';
+import { patientById } from '../../src/store/people/chart.js';
 import { openSqliteStore } from '../store/databases.js';
 import { firstDay, openWorld, type World, zone } from './world.js';
 

@@ -11,7 +11,7 @@ import {
 import { addAuditEntry, hasOpened } from '../../src/store/accounts/audit.js';
 import { endAccount } from '../../src/store/accounts/colleagues.js';
 import { attentionOf } from '../../src/store/attention/attention.js';
-import { lockPatient } from '../../src/store/attention/lockPatient.js';
+import { lockPatient } from '../../src/store/attention/patientChanged.js';
 import type { Store } from '../../src/store/engine/openStore.js';
 import {
   addCaregiver,
@@ -20,15 +20,20 @@ import {
   endCaregiver,
   recordConsent,
 } from '../../src/store/people/caregivers.js';
+import { newestScreening, screeningsOf } from '../../src/store/people/chart.js';
 import {
   clinicProgramsOf,
   endClinicProgram,
   saveClinicProgram,
 } from '../../src/store/prescribing/clinicPrograms.js';
-import { changeState, findPrescriptionOfWork } from '../../src/store/prescribing/prescriptions.js';
-import { createPrescription, signVersion } from '../../src/store/prescribing/signVersion.js';
+import {
+  changeState,
+  createPrescription,
+  findPrescriptionOfWork,
+  signVersion,
+} from '../../src/store/prescribing/prescriptions.js';
 import type { AttentionKind } from '../../src/store/schema/peopleSchema.js';
-import { addScreening, newestScreening, screeningsOf } from '../../src/store/screening/screenings.js';
+import { addScreening } from '../../src/store/screening/screenings.js';
 import { databases } from './databases.js';
 import { makeClinic, makePatient } from './people.js';
 

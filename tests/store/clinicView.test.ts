@@ -15,8 +15,7 @@ import {
   saveWarning,
 } from '../../src/store/listening/listeningRecords.js';
 import { addBreak } from '../../src/store/people/careBreaks.js';
-import { changeState } from '../../src/store/prescribing/prescriptions.js';
-import { createPrescription } from '../../src/store/prescribing/signVersion.js';
+import { changeState, createPrescription } from '../../src/store/prescribing/prescriptions.js';
 import { databases } from './databases.js';
 import { makeClinic, makePatient } from './people.js';
 

@@ -20,21 +20,22 @@ import {
   markSignInSeen,
 } from '../../src/store/accounts/signInSessions.js';
 import type { Store } from '../../src/store/engine/openStore.js';
+import { patientById, prescriptionById, prescriptionsOf, versionsOf } from '../../src/store/people/chart.js';
 import {
   changePatient,
   createPatient,
   listPatients,
   type PatientDetails,
-  patientById,
 } from '../../src/store/people/patients.js';
-import { deleteDraft, draftAt, writeDraft } from '../../src/store/prescribing/drafts.js';
 import {
   changeState,
-  prescriptionById,
-  prescriptionsOf,
-  versionsOf,
+  createPrescription,
+  deleteDraft,
+  draftAt,
+  type Signing,
+  signVersion,
+  writeDraft,
 } from '../../src/store/prescribing/prescriptions.js';
-import { createPrescription, type Signing, signVersion } from '../../src/store/prescribing/signVersion.js';
 import { databases, hasServer, whyNoServer } from './databases.js';
 
 const hour = 3_600_000;

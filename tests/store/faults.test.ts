@@ -11,9 +11,9 @@ import { createFirstClinic, hasClinic, inviteFirstOwner } from '../../src/store/
 import { findDamage } from '../../src/store/engine/damage.js';
 import { explainFailure } from '../../src/store/engine/failures.js';
 import { openStore, readSnapshot, type Store } from '../../src/store/engine/openStore.js';
+import { versionsOf } from '../../src/store/people/chart.js';
 import { createPatient } from '../../src/store/people/patients.js';
-import { versionsOf } from '../../src/store/prescribing/prescriptions.js';
-import { createPrescription } from '../../src/store/prescribing/signVersion.js';
+import { createPrescription } from '../../src/store/prescribing/prescriptions.js';
 import { bundleProgram } from '../bundle.js';
 import { Sqlite } from '../sqlite.js';
 import { releasedSteps, whyNoServer } from './databases.js';

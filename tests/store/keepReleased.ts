@@ -4,11 +4,12 @@
  *
  *     npx tsx tests/store/keepReleased.ts [STEP]
  */
+
 import { mkdtemp, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { openStore } from '../../src/store/engine/openStore.js';
-import { createPrescription } from '../../src/store/prescribing/signVersion.js';
+import { createPrescription } from '../../src/store/prescribing/prescriptions.js';
 import { Sqlite } from '../sqlite.js';
 import { releasedSteps } from './databases.js';
 import { addEarlierRows } from './earlierRows.js';

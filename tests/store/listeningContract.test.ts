@@ -2,10 +2,10 @@ import { randomUUID } from 'node:crypto';
 import { sql } from 'kysely';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { changeClinicContact, clinicById } from '../../src/store/accounts/clinics.js';
-import { attentionOf, refreshAttention } from '../../src/store/attention/attention.js';
-import { lockPatient } from '../../src/store/attention/lockPatient.js';
-import { openWarningSince } from '../../src/store/attention/openWarning.js';
+import { attentionOf } from '../../src/store/attention/attention.js';
+import { lockPatient, openWarningSince, refreshAttention } from '../../src/store/attention/patientChanged.js';
 import type { Store } from '../../src/store/engine/openStore.js';
+import { warningsOf } from '../../src/store/followup/history.js';
 import {
   addToken,
   hasToken,
@@ -31,7 +31,6 @@ import {
   saveNotToday,
   saveSteps,
   saveWarning,
-  warningsOf,
 } from '../../src/store/listening/listeningRecords.js';
 import {
   addCaregiver,
@@ -39,7 +38,7 @@ import {
   endCaregiver,
   listCaredFor,
 } from '../../src/store/people/caregivers.js';
-import { createPrescription } from '../../src/store/prescribing/signVersion.js';
+import { createPrescription } from '../../src/store/prescribing/prescriptions.js';
 import { databases } from './databases.js';
 import { makeClinic, makePatient } from './people.js';
 

@@ -1,15 +1,10 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { attentionOf, refreshAttention } from '../../src/store/attention/attention.js';
-import { lockPatient } from '../../src/store/attention/lockPatient.js';
-import {
-  findUnplayable,
-  listRunningVersions,
-  listUnplayablePeriods,
-  saveUnplayable,
-} from '../../src/store/attention/notPlayed.js';
+import { attentionOf } from '../../src/store/attention/attention.js';
+import { findUnplayable, lockPatient, refreshAttention } from '../../src/store/attention/patientChanged.js';
 import type { Store } from '../../src/store/engine/openStore.js';
-import { changeState } from '../../src/store/prescribing/prescriptions.js';
-import { createPrescription, signVersion } from '../../src/store/prescribing/signVersion.js';
+import { listUnplayablePeriods } from '../../src/store/people/chart.js';
+import { listRunningVersions, saveUnplayable } from '../../src/store/prescribing/notPlayed.js';
+import { changeState, createPrescription, signVersion } from '../../src/store/prescribing/prescriptions.js';
 import { addScreening } from '../../src/store/screening/screenings.js';
 import { databases } from './databases.js';
 import { makeClinic, makePatient } from './people.js';

@@ -5,9 +5,10 @@ import { join } from 'node:path';
 import type BetterSqlite from 'better-sqlite3';
 import { sql } from 'kysely';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { attentionOf, refreshAttention } from '../../src/store/attention/attention.js';
-import { lockPatient } from '../../src/store/attention/lockPatient.js';
+import { attentionOf } from '../../src/store/attention/attention.js';
+import { lockPatient, refreshAttention } from '../../src/store/attention/patientChanged.js';
 import { type Db, openStore, type Store } from '../../src/store/engine/openStore.js';
+import { unreadNotesOf } from '../../src/store/followup/history.js';
 import {
   countUnreadNotes,
   isNoteRead,
@@ -16,11 +17,10 @@ import {
   notesReadOf,
   saveNote,
   saveNoteSigns,
-  unreadNotesOf,
 } from '../../src/store/followup/notes.js';
 import { makeLink } from '../../src/store/listening/listeningLinks.js';
 import { saveCheckIn } from '../../src/store/listening/listeningRecords.js';
-import { createPrescription } from '../../src/store/prescribing/signVersion.js';
+import { createPrescription } from '../../src/store/prescribing/prescriptions.js';
 import { Sqlite } from '../sqlite.js';
 import { databases } from './databases.js';
 import { makeClinic, makePatient } from './people.js';

@@ -1,21 +1,22 @@
 import fc from 'fast-check';
 import { sql } from 'kysely';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { attentionOf, refreshAttention } from '../../src/store/attention/attention.js';
-import { findUnplayable, listRunningVersions, saveUnplayable } from '../../src/store/attention/notPlayed.js';
+import { attentionOf } from '../../src/store/attention/attention.js';
+import { findUnplayable, refreshAttention } from '../../src/store/attention/patientChanged.js';
 import type { Store } from '../../src/store/engine/openStore.js';
 import {
   activeProgramsOf,
-  changeState,
+  newestScreening,
   prescriptionById,
   prescriptionsOf,
   versionsOf,
-} from '../../src/store/prescribing/prescriptions.js';
-import { createPrescription, signVersion } from '../../src/store/prescribing/signVersion.js';
+} from '../../src/store/people/chart.js';
+import { listRunningVersions, saveUnplayable } from '../../src/store/prescribing/notPlayed.js';
+import { changeState, createPrescription, signVersion } from '../../src/store/prescribing/prescriptions.js';
 import { verifySigned } from '../../src/store/prescribing/verifySigned.js';
 import { readSendingFacts } from '../../src/store/reminding/readSendingFacts.js';
 import { type VersionRow, versionChecksum } from '../../src/store/schema/migrations/signedChecksums.js';
-import { addScreening, newestScreening } from '../../src/store/screening/screenings.js';
+import { addScreening } from '../../src/store/screening/screenings.js';
 import { databases, openSqliteStore } from './databases.js';
 import { makeClinic, makePatient } from './people.js';
 

@@ -1,6 +1,6 @@
 import { openStore } from '../../src/store/engine/openStore.js';
-import { versionsOf } from '../../src/store/prescribing/prescriptions.js';
-import { signVersion } from '../../src/store/prescribing/signVersion.js';
+import { versionsOf } from '../../src/store/people/chart.js';
+import { signVersion } from '../../src/store/prescribing/prescriptions.js';
 
 /** Signs one version after the other until it is killed, and prints each number once it is acknowledged. */
 const [file = '', prescriptionId = '', clinicianId = ''] = process.argv.slice(2);

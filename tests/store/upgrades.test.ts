@@ -14,7 +14,7 @@ import { openStore, readSnapshot, type Store, type StoreSettings } from '../../s
 import { guardStore } from '../../src/store/engine/superseded.js';
 import { listNewerSteps } from '../../src/store/engine/upToDate.js';
 import { saveWarning } from '../../src/store/listening/listeningRecords.js';
-import { patientById } from '../../src/store/people/patients.js';
+import { patientById } from '../../src/store/people/chart.js';
 import { expectedSchema } from '../../src/store/schema/expectedSchema.js';
 import { schemaOf } from '../../src/store/schema/schemaDifferences.js';
 import { backUp, restore } from '../../src/store/service/backup.js';

@@ -10,7 +10,7 @@ import { wallClockInstant } from '../../src/schedule/wallClock.js';
 import { useZoneTables } from '../../src/schedule/zoneRules.js';
 import { isPlanningHere, replanForZoneRelease, watchZoneData } from '../../src/service/zoneWatch.js';
 import type { Store } from '../../src/store/engine/openStore.js';
-import { patientById } from '../../src/store/people/patients.js';
+import { patientById } from '../../src/store/people/chart.js';
 import { readKeptZones } from '../../src/zones/keptZones.js';
 import { isNewer, openZoneData } from '../../src/zones/zoneData.js';
 import { firstDay, openWorld, zone } from '../reminders/world.js';

@@ -7,7 +7,7 @@ import { beginSignIn } from '../../../src/store/accounts/signInSessions.js';
 import type { Db } from '../../../src/store/engine/openStore.js';
 import { makeLink } from '../../../src/store/listening/listeningLinks.js';
 import { saveCheckIn, saveSteps } from '../../../src/store/listening/listeningRecords.js';
-import { signVersion } from '../../../src/store/prescribing/signVersion.js';
+import { signVersion } from '../../../src/store/prescribing/prescriptions.js';
 import { dayMs } from '../../../src/time/units.js';
 import { addBenchPatient, type BenchClinic, makeBenchClinic } from '../benchClinic.js';
 

@@ -106,7 +106,7 @@ export const permissions: Subject = {
       faults: [
         {
           what: 'patients of every clinic',
-          file: code.patients,
+          file: code.chartRows,
           fragment:
             "    .where('id', '=', id)\n    .where('clinicId', '=', clinicId)\n    .executeTakeFirst();\n  if (row === undefined) return null;",
           planted:
@@ -127,13 +127,13 @@ export const permissions: Subject = {
         },
         {
           what: 'programs of every clinic',
-          file: code.prescriptions,
+          file: code.chartRows,
           fragment: "    .where('prescription.id', '=', id)\n    .where('patient.clinicId', '=', clinicId)\n",
           planted: "    .where('prescription.id', '=', id)\n",
         },
         {
           what: 'programs of somebody in another clinic',
-          file: code.prescriptions,
+          file: code.chartRows,
           fragment:
             "    .where('prescription.patientId', '=', patientId)\n    .where('patient.clinicId', '=', clinicId)\n",
           planted: "    .where('prescription.patientId', '=', patientId)\n",

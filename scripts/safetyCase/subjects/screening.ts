@@ -239,19 +239,19 @@ export const screening: Subject = {
       faults: [
         {
           what: 'other breaks count, and stays do not',
-          file: code.hospital,
+          file: code.chart,
           fragment: "kind === 'hospital' && fromDay <= today",
           planted: "kind !== 'hospital' && fromDay <= today",
         },
         {
           what: 'a stay that begins today does not count',
-          file: code.hospital,
+          file: code.chart,
           fragment: 'fromDay <= today && createdAtMs > screenedAtMs,',
           planted: 'fromDay < today && createdAtMs > screenedAtMs,',
         },
         {
           what: 'a stay before the interview counts for ever',
-          file: code.hospital,
+          file: code.chart,
           fragment: 'fromDay <= today && createdAtMs > screenedAtMs,',
           planted: 'fromDay <= today,',
         },

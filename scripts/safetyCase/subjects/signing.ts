@@ -166,19 +166,19 @@ export const signing: Subject = {
       faults: [
         {
           what: 'over a newer version',
-          file: code.signVersion,
+          file: code.prescriptions,
           fragment: "    .where('newestVersion', '=', basedOnNumber)\n",
           planted: '',
         },
         {
           what: 'on what has ended',
-          file: code.signVersion,
+          file: code.prescriptions,
           fragment: "    .where('state', '!=', 'ended')\n",
           planted: '',
         },
         {
           what: 'on what is damaged',
-          file: code.signVersion,
+          file: code.prescriptions,
           fragment: 'if (before === undefined || !isWholeProgram(before)) return null;',
           planted: 'if (before === undefined) return null;',
         },

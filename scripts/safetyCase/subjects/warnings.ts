@@ -51,7 +51,7 @@ export const warnings: Subject = {
       faults: [
         {
           what: 'one answered sign opens the rest',
-          file: code.openWarning,
+          file: code.patientChanged,
           fragment: "    .where('warningAnswer.warningId', 'is', null)\n    .orderBy('warning.receivedAtMs')",
           planted: "    .orderBy('warning.receivedAtMs', 'desc')",
         },
@@ -69,7 +69,7 @@ export const warnings: Subject = {
         },
         {
           what: 'a sign of another patient holds this one',
-          file: code.openWarning,
+          file: code.patientChanged,
           fragment: "    .where('warning.patientId', '=', patientId)\n",
           planted: '',
         },
@@ -243,13 +243,13 @@ export const warnings: Subject = {
       faults: [
         {
           what: 'answered ones first',
-          file: code.listeningRecords,
+          file: code.historyRows,
           fragment: "when('warningAnswer.atMs', 'is', null).then(0).else(1).end())",
           planted: "when('warningAnswer.atMs', 'is', null).then(1).else(0).end())",
         },
         {
           what: 'signs without a name first',
-          file: code.listeningRecords,
+          file: code.historyRows,
           fragment: "when('warning.signs', '!=', '[]').then(0).else(1).end())",
           planted: "when('warning.signs', '!=', '[]').then(1).else(0).end())",
         },

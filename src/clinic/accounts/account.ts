@@ -1,8 +1,9 @@
 import { notifyOfAccountChange, redirectToNewAddress } from '../../reminders/accountNews.js';
 import { endAccountLinks } from '../../store/accounts/accountLinks.js';
+import { auditActor } from '../../store/accounts/audit.js';
 import { type Clinician, isEmailTaken, setEmail, setPassword } from '../../store/accounts/clinicians.js';
 import { endOtherSignIns, endSignIn, signInsOf } from '../../store/accounts/signInSessions.js';
-import { type Actor, auditActor } from '../actor.js';
+import type { Actor } from '../actor.js';
 import { Refused, refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { hashToken, sameSecret } from '../tokens.js';

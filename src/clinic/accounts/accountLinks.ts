@@ -1,11 +1,11 @@
 import { notifyOfAccountChange } from '../../reminders/accountNews.js';
 import { type AccountLink, consumeAccountLink, saveAccountLink } from '../../store/accounts/accountLinks.js';
-import { addAuditEntry } from '../../store/accounts/audit.js';
+import { addAuditEntry, auditActor } from '../../store/accounts/audit.js';
 import { setPassword } from '../../store/accounts/clinicians.js';
 import { colleaguesOf } from '../../store/accounts/colleagues.js';
 import { endAllSignIns } from '../../store/accounts/signInSessions.js';
 import { dayMs } from '../../time/units.js';
-import { type Actor, auditActor, requireOwner } from '../actor.js';
+import { type Actor, requireOwner } from '../actor.js';
 import { refused } from '../refusals.js';
 import { hashToken, newToken } from '../tokens.js';
 import type { AccountNewsResources, AccountResources } from './account.js';

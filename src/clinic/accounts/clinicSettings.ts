@@ -1,6 +1,7 @@
 import { z } from 'zod';
+import { auditActor } from '../../store/accounts/audit.js';
 import { changeClinicContact } from '../../store/accounts/clinics.js';
-import { type Actor, auditActor, requireOwner } from '../actor.js';
+import { type Actor, requireOwner } from '../actor.js';
 import type { Resources } from '../resources/resources.js';
 import { text } from '../values.js';
 

@@ -1,7 +1,8 @@
+import { auditActor } from '../../store/accounts/audit.js';
 import { setWantsDigest } from '../../store/accounts/clinicians.js';
 import type { Db } from '../../store/engine/openStore.js';
 import { addContact, contactsOf } from '../../store/people/contacts.js';
-import { type Actor, auditActor } from '../actor.js';
+import type { Actor } from '../actor.js';
 import type { Resources } from '../resources/resources.js';
 
 /** Turns the actor's weekly summary on or off; read-only members may have it too. */

@@ -1,5 +1,6 @@
 import { endAccessKey, makeAccessKey } from '../../store/accounts/accessKeys.js';
-import { type Actor, auditActor } from '../actor.js';
+import { auditActor } from '../../store/accounts/audit.js';
+import type { Actor } from '../actor.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { hashToken, newToken } from '../tokens.js';

@@ -1,7 +1,8 @@
+import { auditActor } from '../../store/accounts/audit.js';
 import { type Clinician, consumeTotpStep, setTotpSecret } from '../../store/accounts/clinicians.js';
 import { consumeRecoveryCode, replaceRecoveryCodes } from '../../store/accounts/recoveryCodes.js';
 import type { Db } from '../../store/engine/openStore.js';
-import { type Actor, auditActor } from '../actor.js';
+import type { Actor } from '../actor.js';
 import type { Resources } from '../resources/resources.js';
 import { hashShortCode, newShortCode } from './shortCodes.js';
 import { totpStep } from './totp.js';

@@ -1,12 +1,12 @@
 import { z } from 'zod';
 import { endAccountLinksBy } from '../../store/accounts/accountLinks.js';
-import { addAuditEntry } from '../../store/accounts/audit.js';
+import { addAuditEntry, auditActor } from '../../store/accounts/audit.js';
 import { isEmailTaken } from '../../store/accounts/clinicians.js';
 import { endAccount, inviteColleague, joinClinic } from '../../store/accounts/colleagues.js';
 import { endAllSignIns } from '../../store/accounts/signInSessions.js';
 import { roles } from '../../store/schema/accountsSchema.js';
 import { dayMs } from '../../time/units.js';
-import { type Actor, auditActor, requireOwner } from '../actor.js';
+import { type Actor, requireOwner } from '../actor.js';
 import { Refused, refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { hashToken, newToken } from '../tokens.js';

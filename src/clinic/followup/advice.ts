@@ -4,12 +4,12 @@ import type { Advised, ExerciseAdvice, ProgramAdvice } from '../../followup/advi
 import type { History } from '../../followup/history.js';
 import { readKeptAdvice } from '../../followup/keptAdvice.js';
 import type { Content } from '../../prescription/programFindings.js';
-import { lockPatient } from '../../store/attention/lockPatient.js';
-import { type AnsweredAdvice, saveAdviceAnswer } from '../../store/followup/adviceAnswers.js';
-import type { Patient } from '../../store/people/patients.js';
-import { type Draft, draftAt, draftPlace, writeDraft } from '../../store/prescribing/drafts.js';
-import type { SignedVersion } from '../../store/prescribing/prescriptions.js';
-import { type Actor, auditActor, requireMayWrite } from '../actor.js';
+import { auditActor } from '../../store/accounts/audit.js';
+import { lockPatient } from '../../store/attention/patientChanged.js';
+import { type AnsweredAdvice, saveAdviceAnswer } from '../../store/followup/history.js';
+import type { Patient, SignedVersion } from '../../store/people/chart.js';
+import { type Draft, draftAt, draftPlace, writeDraft } from '../../store/prescribing/prescriptions.js';
+import { type Actor, requireMayWrite } from '../actor.js';
 import { type Chart, lockChart } from '../people/chart.js';
 import { findConflict, prepareSigning, type Signed, signPrepared } from '../prescribing/signing.js';
 import { refused } from '../refusals.js';

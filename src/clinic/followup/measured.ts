@@ -4,7 +4,7 @@ import { measureOfOwn } from '../../followup/ownMeasures.js';
 import { type Applying, agesOn, applyingTo } from '../../followup/reference.js';
 import type { Db } from '../../store/engine/openStore.js';
 import { type MeasureTaken, measuresTakenOf, ownMeasuresOf } from '../../store/followup/measures.js';
-import type { Patient } from '../../store/people/patients.js';
+import type { Patient } from '../../store/people/chart.js';
 import type { Resources } from '../resources/resources.js';
 
 /** A measure with all values recorded for one patient. */

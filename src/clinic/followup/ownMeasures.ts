@@ -1,13 +1,14 @@
 import { z } from 'zod';
 import { readTyped } from '../../followup/typedValue.js';
+import { auditActor } from '../../store/accounts/audit.js';
 import { lockClinic } from '../../store/accounts/clinics.js';
-import { lockPatient } from '../../store/attention/lockPatient.js';
+import { lockPatient } from '../../store/attention/patientChanged.js';
 import type { Db } from '../../store/engine/openStore.js';
 import { addOwnMeasure, endOwnMeasure } from '../../store/followup/measures.js';
 import { searchNameOf } from '../../store/people/patients.js';
 import { betterDirections } from '../../store/schema/followUpSchema.js';
-import { type Actor, auditActor, requireMayWrite } from '../actor.js';
-import { findOwnPatient } from '../people/openRecord.js';
+import { type Actor, requireMayWrite } from '../actor.js';
+import { findOwnPatient } from '../people/chart.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { parseForm, requiredText, text } from '../values.js';

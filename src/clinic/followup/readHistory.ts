@@ -3,17 +3,16 @@ import { outcomesOf, type SlotCheckIn } from '../../followup/outcomes.js';
 import { readSigns } from '../../followup/warningSigns.js';
 import type { Listened } from '../../listening/listened.js';
 import { checkInAnswersSchema, easierChoices } from '../../listening/report.js';
-import { type ReadPrescription, type Timetable, weekdays } from '../../prescription/content.js';
+import { type ReadPrescription, type Timetable, timetableOf, weekdays } from '../../prescription/content.js';
 import { programOfSession } from '../../prescription/sessionProgram.js';
-import { occurrencesOf } from '../../schedule/calendar.js';
+import { occurrencesOf, type PlanHistory } from '../../schedule/calendar.js';
 import { timesOn, weekdaysOffered } from '../../schedule/slots.js';
-import type { Warning } from '../../store/listening/listeningRecords.js';
-import type { Reported, ReportedCheckIn } from '../../store/listening/reported.js';
-import type { SignedVersion } from '../../store/prescribing/prescriptions.js';
+import type { Reported, ReportedCheckIn, Warning } from '../../store/followup/history.js';
+import type { Prescription, SignedVersion } from '../../store/people/chart.js';
 import { dayMs } from '../../time/units.js';
 import type { PlaybackResources } from '../listening/notPlayable.js';
 import type { SessionPlace } from '../listening/sessions.js';
-import { type Chart, type Plans, readPlans } from '../people/chart.js';
+import type { Chart } from '../people/chart.js';
 import type { Resources } from '../resources/resources.js';
 import { easierLength } from '../resources/sessionLengths.js';
 
@@ -36,6 +35,44 @@ export async function readHistory(service: HistoryResources, chart: Chart): Prom
   }
   const unread = await chart.unreadNotes();
   return { zone: chart.patient.zone, nowMs, programs, unreadNotesAtMs: unread.map(({ atMs }) => atMs) };
+}
+
+/** Everything that ever affected when a patient's programs are due. */
+export type Plans = {
+  /** Newest first, each with its versions, also newest first. */
+  programs: { prescription: Prescription; versions: readonly SignedVersion[]; history: PlanHistory }[];
+  warnings: readonly Warning[];
+};
+
+/** Reads from a chart when the patient's programs were and are due. */
+export async function readPlans(chart: Chart): Promise<Plans> {
+  const { patient } = chart;
+  const breaks = await chart.breakHistory();
+  const warnings = await chart.warnings();
+  const notPlayable = await chart.notPlayableStretches();
+  const holds = warnings.map(({ receivedAtMs, answer }) => ({
+    fromMs: receivedAtMs,
+    untilMs: answer?.atMs ?? null,
+  }));
+  const programs: Plans['programs'] = [];
+  for (const prescription of await chart.programs()) {
+    const versions = await chart.versions(prescription.id);
+    const history: PlanHistory = {
+      prescriptionId: prescription.id,
+      zone: patient.zone,
+      zoneRevision: patient.revision,
+      versions: versions.map(({ number, signedAtMs, content }) => ({
+        number,
+        signedAtMs,
+        timetable: timetableOf(content),
+      })),
+      states: await chart.stateChanges(prescription.id),
+      breaks,
+      holds: [...holds, ...(notPlayable.get(prescription.id) ?? [])],
+    };
+    programs.push({ prescription, versions, history });
+  }
+  return { programs, warnings };
 }
 
 type Known = { nowMs: number; plans: Plans; listened: readonly Listened[]; reported: Reported };

@@ -1,8 +1,9 @@
 import { z } from 'zod';
+import { auditActor } from '../../store/accounts/audit.js';
 import { scheduleAfterChange } from '../../store/attention/patientChanged.js';
 import { markNotesRead } from '../../store/followup/notes.js';
-import { type Actor, auditActor, requireMayWrite } from '../actor.js';
-import { lockOwnChart } from '../people/openRecord.js';
+import { type Actor, requireMayWrite } from '../actor.js';
+import { lockOwnChart } from '../people/chart.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { parseForm, reasonSchema } from '../values.js';

@@ -1,9 +1,10 @@
 import { z } from 'zod';
+import { auditActor } from '../../store/accounts/audit.js';
 import { scheduleAfterChange } from '../../store/attention/patientChanged.js';
 import { answerWarnings } from '../../store/listening/listeningRecords.js';
 import { changeState } from '../../store/prescribing/prescriptions.js';
-import { type Actor, auditActor, requireMayWrite } from '../actor.js';
-import { lockOwnChart } from '../people/openRecord.js';
+import { type Actor, requireMayWrite } from '../actor.js';
+import { lockOwnChart } from '../people/chart.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { parseForm, reasonSchema } from '../values.js';

@@ -1,7 +1,7 @@
 import { isWholeSession, type Listened } from '../../listening/listened.js';
 import { type EasierChoice, easierChoices } from '../../listening/report.js';
 import type { ReadPrescription } from '../../prescription/content.js';
-import type { SignedVersion } from '../../store/prescribing/prescriptions.js';
+import type { SignedVersion } from '../../store/people/chart.js';
 import type { Resources } from '../resources/resources.js';
 import { easierLength } from '../resources/sessionLengths.js';
 import type { PlaybackResources } from './notPlayable.js';

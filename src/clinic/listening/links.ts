@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { auditActor } from '../../store/accounts/audit.js';
 import type { Db } from '../../store/engine/openStore.js';
 import {
   addToken,
@@ -13,8 +14,8 @@ import {
 import { dayMs } from '../../time/units.js';
 import { hashPassword } from '../accounts/passwords.js';
 import { hashShortCode, newShortCode } from '../accounts/shortCodes.js';
-import { type Actor, auditActor, requireMayWrite } from '../actor.js';
-import { lockOwnChart } from '../people/openRecord.js';
+import { type Actor, requireMayWrite } from '../actor.js';
+import { lockOwnChart } from '../people/chart.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { hashToken, newToken } from '../tokens.js';

@@ -2,9 +2,10 @@ import { setImmediate } from 'node:timers/promises';
 import { type Problem, StillcountError } from '../../errors/stillcountError.js';
 import { programOfSession } from '../../prescription/sessionProgram.js';
 import { leastCoachedFrom } from '../../script/fading.js';
-import { findUnplayable, listRunningVersions, saveUnplayable } from '../../store/attention/notPlayed.js';
+import { findUnplayable } from '../../store/attention/patientChanged.js';
 import type { Db } from '../../store/engine/openStore.js';
-import type { VersionContent } from '../../store/prescribing/prescriptions.js';
+import type { VersionContent } from '../../store/people/chart.js';
+import { listRunningVersions, saveUnplayable } from '../../store/prescribing/notPlayed.js';
 import type { Chart } from '../people/chart.js';
 import type { Resources } from '../resources/resources.js';
 

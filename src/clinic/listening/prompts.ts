@@ -1,8 +1,7 @@
 import { offeredSigns } from '../../followup/warningSigns.js';
 import type { PromptKey } from '../../listening/plan.js';
 import type { ShelvedSession } from '../../session/renderedSessionStore.js';
-import { patientById } from '../../store/people/patients.js';
-import { prescriptionsOf, versionsOf } from '../../store/prescribing/prescriptions.js';
+import { patientById, prescriptionsOf, versionsOf } from '../../store/people/chart.js';
 import type { Resources } from '../resources/resources.js';
 import type { Listener } from './listener.js';
 

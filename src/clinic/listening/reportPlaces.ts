@@ -1,5 +1,5 @@
 import type { Plan } from '../../listening/plan.js';
-import { type Prescription, prescriptionsOf } from '../../store/prescribing/prescriptions.js';
+import { type Prescription, prescriptionsOf } from '../../store/people/chart.js';
 import type { Resources } from '../resources/resources.js';
 import type { Listener } from './listener.js';
 

@@ -8,9 +8,7 @@ import {
 } from '../../listening/report.js';
 import { notifyOfNote, notifyOfWarning } from '../../reminders/planOthers.js';
 import { addAuditEntry } from '../../store/accounts/audit.js';
-import { scheduleAdvice } from '../../store/attention/adviceWatch.js';
-import { lockPatient } from '../../store/attention/lockPatient.js';
-import { scheduleAfterChange } from '../../store/attention/patientChanged.js';
+import { lockPatient, scheduleAdvice, scheduleAfterChange } from '../../store/attention/patientChanged.js';
 import type { Db } from '../../store/engine/openStore.js';
 import { saveNote } from '../../store/followup/notes.js';
 import {
@@ -22,8 +20,7 @@ import {
   saveSteps,
   saveWarning,
 } from '../../store/listening/listeningRecords.js';
-import { patientById } from '../../store/people/patients.js';
-import { type Prescription, prescriptionById } from '../../store/prescribing/prescriptions.js';
+import { type Prescription, patientById, prescriptionById } from '../../store/people/chart.js';
 import { dayMs } from '../../time/units.js';
 import type { Resources } from '../resources/resources.js';
 import { parseForm } from '../values.js';

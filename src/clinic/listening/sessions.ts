@@ -2,14 +2,14 @@ import type { EasierChoice } from '../../listening/report.js';
 import type { ReadPrescription } from '../../prescription/content.js';
 import { easierProgram, programOfSession } from '../../prescription/sessionProgram.js';
 import type { PrescribedProgram } from '../../program/prescribed.js';
-import { openWarningSince } from '../../store/attention/openWarning.js';
+import { openWarningSince } from '../../store/attention/patientChanged.js';
 import { countFinished } from '../../store/listening/listeningRecords.js';
 import {
   type Prescription,
   prescriptionById,
   type SignedVersion,
   versionsOf,
-} from '../../store/prescribing/prescriptions.js';
+} from '../../store/people/chart.js';
 import { dayMs } from '../../time/units.js';
 import type { Chart } from '../people/chart.js';
 import type { Resources } from '../resources/resources.js';

@@ -1,14 +1,16 @@
 import { z } from 'zod';
 import { addDays, isoDayIn } from '../../schedule/wallClock.js';
+import { auditActor } from '../../store/accounts/audit.js';
 import type { Db } from '../../store/engine/openStore.js';
-import { addBreak, breaksOf, type CareBreak, endBreak } from '../../store/people/careBreaks.js';
+import { addBreak, endBreak } from '../../store/people/careBreaks.js';
+import type { CareBreak } from '../../store/people/chart.js';
+import { changeState } from '../../store/prescribing/prescriptions.js';
 import { breakKinds } from '../../store/schema/reminderSchema.js';
-import { type Actor, auditActor, requireMayWrite } from '../actor.js';
+import { type Actor, requireMayWrite } from '../actor.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { parseForm, text } from '../values.js';
-import { pauseAfterHospital } from './hospital.js';
-import { findOwnPatient, lockOwnChart } from './openRecord.js';
+import { type Chart, lockOwnChart } from './chart.js';
 
 const mostDays = 366;
 const day = z.iso.date({ error: 'a date such as 2026-11-25' });
@@ -42,8 +44,8 @@ export async function startBreak(
     throw refused('break-end-needed', { field: 'untilDay' });
   }
   await store.write(async (db) => {
-    const { zone } = (await lockOwnChart(db, actor, patientId)).patient;
-    const today = isoDayIn(actor.nowMs, zone);
+    const chart = await lockOwnChart(db, actor, patientId);
+    const today = isoDayIn(actor.nowMs, chart.patient.zone);
     if (fromDay < addDays(today, -mostDays) || fromDay > addDays(today, mostDays)) {
       throw refused('break-too-far', { field: 'fromDay' });
     }
@@ -53,7 +55,7 @@ export async function startBreak(
     const id = await addBreak(db, patientId, { ...days, clinicianId, nowMs: actor.nowMs });
     await auditActor(db, actor, { patientId, subject: id, action: 'break-added' });
     if (kind !== 'hospital' || fromDay > today) return;
-    await pauseAfterHospital(db, actor, patientId, words.breakKinds.hospital);
+    await pauseAfterHospital(db, actor, chart, words.breakKinds.hospital);
   });
 }
 
@@ -70,16 +72,16 @@ export async function setBreakEnd(
   requireMayWrite(actor);
   const last = parseForm(z.object({ untilDay: day }), { untilDay }).untilDay;
   await store.write(async (db) => {
-    const { zone } = (await lockOwnChart(db, actor, patientId)).patient;
-    const found = await ownBreak(db, actor, patientId, id);
+    const chart = await lockOwnChart(db, actor, patientId);
+    const found = await ownBreak(chart, id);
     requireInOrder(found.fromDay, last);
     const isHospital = found.kind === 'hospital';
-    if (isHospital && last > isoDayIn(actor.nowMs, zone)) {
+    if (isHospital && last > isoDayIn(actor.nowMs, chart.patient.zone)) {
       throw refused('hospital-not-over', { field: 'untilDay' });
     }
     await endBreak(db, patientId, { id, untilDay: last, nowMs: actor.nowMs });
     await auditActor(db, actor, { patientId, subject: id, action: 'break-ended' });
-    if (isHospital) await pauseAfterHospital(db, actor, patientId, words.breakKinds.hospital);
+    if (isHospital) await pauseAfterHospital(db, actor, chart, words.breakKinds.hospital);
   });
 }
 
@@ -95,18 +97,17 @@ export async function withdrawBreak(
 ): Promise<void> {
   requireMayWrite(actor);
   await store.write(async (db) => {
-    const { zone } = (await lockOwnChart(db, actor, patientId)).patient;
-    const { kind, fromDay } = await ownBreak(db, actor, patientId, id);
+    const chart = await lockOwnChart(db, actor, patientId);
+    const { kind, fromDay } = await ownBreak(chart, id);
     await endBreak(db, patientId, { id, untilDay: null, nowMs: actor.nowMs });
     await auditActor(db, actor, { patientId, subject: id, action: 'break-taken-back' });
-    if (kind !== 'hospital' || fromDay > isoDayIn(actor.nowMs, zone)) return;
-    await pauseAfterHospital(db, actor, patientId, words.breakKinds.hospital);
+    if (kind !== 'hospital' || fromDay > isoDayIn(actor.nowMs, chart.patient.zone)) return;
+    await pauseAfterHospital(db, actor, chart, words.breakKinds.hospital);
   });
 }
 
-async function ownBreak(db: Db, actor: Actor, patientId: string, id: string): Promise<CareBreak> {
-  await findOwnPatient(db, actor, patientId);
-  const found = (await breaksOf(db, patientId)).find((each) => each.id === id);
+async function ownBreak(chart: Chart, id: string): Promise<CareBreak> {
+  const found = (await chart.breaks()).find((each) => each.id === id);
   if (found === undefined) throw refused('no-such-break');
   return found;
 }
@@ -118,5 +119,21 @@ function requireInOrder(fromDay: string, untilDay: string | null): void {
   }
   if (untilDay > addDays(fromDay, mostDays)) {
     throw refused('break-too-long', { field: 'untilDay' });
+  }
+}
+
+/**
+ * Pauses the active programs: after a hospital stay nothing continues by itself, whatever its dates. Runs in the
+ * transaction that records the stay.
+ *
+ * @param reason in the clinician's words
+ */
+async function pauseAfterHospital(db: Db, actor: Actor, locked: Chart, reason: string): Promise<void> {
+  const patientId = locked.patient.id;
+  for (const { id: prescriptionId, state } of await locked.programs()) {
+    if (state !== 'active') continue;
+    const step = { prescriptionId, state: 'paused', clinicianId: actor.clinician.id, reason } as const;
+    await changeState(db, { ...step, nowMs: actor.nowMs });
+    await auditActor(db, actor, { patientId, subject: prescriptionId, action: 'prescription-paused' });
   }
 }

@@ -1,5 +1,6 @@
 import { z } from 'zod';
-import { lockPatient } from '../../store/attention/lockPatient.js';
+import { auditActor } from '../../store/accounts/audit.js';
+import { lockPatient } from '../../store/attention/patientChanged.js';
 import {
   addCaregiver,
   caregiversOf,
@@ -8,11 +9,11 @@ import {
   recordConsent,
 } from '../../store/people/caregivers.js';
 import { consentKinds } from '../../store/schema/peopleSchema.js';
-import { type Actor, auditActor, clinicDayOf, requireMayWrite } from '../actor.js';
+import { type Actor, clinicDayOf, requireMayWrite } from '../actor.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { requiredText, text } from '../values.js';
-import { findOwnPatient } from './openRecord.js';
+import { findOwnPatient } from './chart.js';
 
 export const caregiverSchema = z.strictObject({
   name: requiredText(200),

@@ -1,27 +1,31 @@
-import { timetableOf } from '../../prescription/content.js';
-import type { PlanHistory } from '../../schedule/calendar.js';
 import { readScreening } from '../../screening/takenScreening.js';
-import { lockPatient } from '../../store/attention/lockPatient.js';
-import { findUnplayable, listUnplayablePeriods } from '../../store/attention/notPlayed.js';
-import { openWarningSince } from '../../store/attention/openWarning.js';
+import { auditActor, hasOpened } from '../../store/accounts/audit.js';
+import { findUnplayable, lockPatient, openWarningSince } from '../../store/attention/patientChanged.js';
 import type { Db, Store } from '../../store/engine/openStore.js';
-import { adviceAnswersOf } from '../../store/followup/adviceAnswers.js';
-import { unreadNotesOf } from '../../store/followup/notes.js';
-import { listenedOf } from '../../store/listening/listened.js';
-import { type Warning, warningsOf } from '../../store/listening/listeningRecords.js';
-import { reportedOf } from '../../store/listening/reported.js';
-import { breakHistoryOf, breaksOf } from '../../store/people/careBreaks.js';
-import { caregiversOf, consentsOf } from '../../store/people/caregivers.js';
-import { type Patient, patientById } from '../../store/people/patients.js';
 import {
+  adviceAnswersOf,
+  listenedOf,
+  reportedOf,
+  unreadNotesOf,
+  warningsOf,
+} from '../../store/followup/history.js';
+import { caregiversOf, consentsOf } from '../../store/people/caregivers.js';
+import {
+  breakHistoryOf,
+  breaksOf,
+  listUnplayablePeriods,
+  newestScreening,
+  type Patient,
   type Prescription,
+  patientById,
+  prescriptionById,
   prescriptionsOf,
-  type SignedVersion,
   stateChangesOf,
   versionsOf,
-} from '../../store/prescribing/prescriptions.js';
-import { newestScreening } from '../../store/screening/screenings.js';
+} from '../../store/people/chart.js';
+import type { Actor } from '../actor.js';
 import { refused } from '../refusals.js';
+import type { Resources } from '../resources/resources.js';
 
 /** More than anyone ever reported. */
 const mostWarnings = 10_000;
@@ -32,6 +36,7 @@ const mostWarnings = 10_000;
  * of writing is read from another chart, opened by {@link lockChart}.
  */
 export type Chart = Parts & { patient: Patient };
+
 /** The parts of a chart, for callers that do not need the patient's own row. */
 export type Parts = ReturnType<typeof openChartParts>;
 
@@ -61,11 +66,23 @@ export async function chartById(
  *
  * @throws Refused if the patient has been erased in the meantime
  */
-export async function lockChart(db: Db, { clinicId, patient: { id } }: Chart): Promise<Chart> {
+export function lockChart(db: Db, { clinicId, patient: { id } }: Chart): Promise<Chart> {
+  return lockRecord(db, clinicId, id);
+}
+
+/**
+ * The record of a patient of the actor's clinic, locked until the transaction ends.
+ *
+ * @throws Refused if the clinic has no such patient
+ */
+export function lockOwnChart(db: Db, { clinician }: Actor, id: string): Promise<Chart> {
+  return lockRecord(db, clinician.clinicId, id);
+}
+
+async function lockRecord(db: Db, clinicId: string, id: string): Promise<Chart> {
+  // Locked before reading: what is read stays true until the transaction ends.
   await lockPatient(db, id, clinicId);
-  const patient = await patientById(db, clinicId, id);
-  if (patient === null) throw refused('no-such-person');
-  return openChart({ read: (work) => work(db) }, clinicId, patient);
+  return openChart({ read: (work) => work(db) }, clinicId, await findPatient(db, clinicId, id));
 }
 
 /** The parts of a record, each read on first use and only once. */
@@ -103,44 +120,6 @@ export function openChartParts({ read }: Pick<Store, 'read'>, clinicId: string, 
   };
 }
 
-/** Everything that ever affected when a patient's programs are due. */
-export type Plans = {
-  /** Newest first, each with its versions, also newest first. */
-  programs: { prescription: Prescription; versions: readonly SignedVersion[]; history: PlanHistory }[];
-  warnings: readonly Warning[];
-};
-
-/** Reads from a chart when the patient's programs were and are due. */
-export async function readPlans(chart: Chart): Promise<Plans> {
-  const { patient } = chart;
-  const breaks = await chart.breakHistory();
-  const warnings = await chart.warnings();
-  const notPlayable = await chart.notPlayableStretches();
-  const holds = warnings.map(({ receivedAtMs, answer }) => ({
-    fromMs: receivedAtMs,
-    untilMs: answer?.atMs ?? null,
-  }));
-  const programs: Plans['programs'] = [];
-  for (const prescription of await chart.programs()) {
-    const versions = await chart.versions(prescription.id);
-    const history: PlanHistory = {
-      prescriptionId: prescription.id,
-      zone: patient.zone,
-      zoneRevision: patient.revision,
-      versions: versions.map(({ number, signedAtMs, content }) => ({
-        number,
-        signedAtMs,
-        timetable: timetableOf(content),
-      })),
-      states: await chart.stateChanges(prescription.id),
-      breaks,
-      holds: [...holds, ...(notPlayable.get(prescription.id) ?? [])],
-    };
-    programs.push({ prescription, versions, history });
-  }
-  return { programs, warnings };
-}
-
 /** Shared by several callers, so none of them changes it. */
 function once<Result>(read: () => Promise<Result>): () => Promise<Readonly<Result>> {
   let found: Promise<Result> | undefined;
@@ -157,4 +136,132 @@ function onceEach<Result>(read: (id: string) => Promise<Result>): (id: string) =
     found.set(id, known);
     return known;
   };
+}
+
+/** A prescription with its patient. */
+export type OwnPrescription = { prescription: Prescription; patient: Patient };
+
+/**
+ * A patient of the actor's clinic; viewing the record is logged first.
+ *
+ * @throws Refused if there is none; it does not reveal whether another clinic has one
+ */
+export function readPatient({ store }: Pick<Resources, 'store'>, actor: Actor, id: string): Promise<Patient> {
+  return store.write(async (db) => {
+    const patient = await findOwnPatient(db, actor, id);
+    await auditActor(db, actor, { patientId: id, subject: id, action: 'patient-read' });
+    return patient;
+  });
+}
+
+/**
+ * The same during work on a page opened at most half a day ago, for which the view is already in the activity log;
+ * otherwise it is logged now.
+ */
+export async function readPatientDuringWork(
+  service: Pick<Resources, 'store'>,
+  actor: Actor,
+  id: string,
+): Promise<Patient> {
+  const patient = await service.store.read((db) => findOwnPatient(db, actor, id));
+  return (await isOpen(service, actor, id)) ? patient : readPatient(service, actor, id);
+}
+
+/** The record of a patient of the actor's clinic; viewing it is logged first. Errors as for {@link readPatient}. */
+export async function readChart(
+  { store }: Pick<Resources, 'store'>,
+  actor: Actor,
+  id: string,
+): Promise<Chart> {
+  return openChart(store, actor.clinician.clinicId, await readPatient({ store }, actor, id));
+}
+
+/** The same during work on a page, as for {@link readPatientDuringWork}. */
+export async function readChartDuringWork(
+  { store }: Pick<Resources, 'store'>,
+  actor: Actor,
+  id: string,
+): Promise<Chart> {
+  return openChart(store, actor.clinician.clinicId, await readPatientDuringWork({ store }, actor, id));
+}
+
+/**
+ * A prescription of the actor's clinic with its patient; viewing it is logged first.
+ *
+ * @throws Refused if there is none
+ */
+export function readPrescriptionOf(
+  { store }: Pick<Resources, 'store'>,
+  actor: Actor,
+  id: string,
+): Promise<OwnPrescription> {
+  return store.write(async (db) => {
+    const found = await ownPrescription(db, actor, id);
+    await auditActor(db, actor, { patientId: found.patient.id, subject: id, action: 'prescription-read' });
+    return found;
+  });
+}
+
+/** The same during work on a page, as for {@link readPatientDuringWork}. */
+export async function readPrescriptionDuringWork(
+  service: Pick<Resources, 'store'>,
+  actor: Actor,
+  id: string,
+): Promise<OwnPrescription> {
+  const found = await service.store.read((db) => ownPrescription(db, actor, id));
+  return (await isOpen(service, actor, found.patient.id)) ? found : readPrescriptionOf(service, actor, id);
+}
+
+const openForMs = 12 * 60 * 60_000;
+
+function isOpen(
+  { store }: Pick<Resources, 'store'>,
+  { clinician, nowMs }: Actor,
+  patientId: string,
+): Promise<boolean> {
+  const reader = { clinicianId: clinician.id, patientId, sinceMs: nowMs - openForMs };
+  return store.read((db) => hasOpened(db, reader));
+}
+
+/** Rule PERM-3: no clinic can find another clinic's data. @throws Refused if the clinic has no such patient */
+export function findOwnPatient(db: Db, { clinician }: Actor, id: string): Promise<Patient> {
+  return findPatient(db, clinician.clinicId, id);
+}
+
+async function findPatient(db: Db, clinicId: string, id: string): Promise<Patient> {
+  const patient = await patientById(db, clinicId, id);
+  if (patient === null) throw refused('no-such-person');
+  return patient;
+}
+
+async function ownPrescription(db: Db, actor: Actor, id: string): Promise<OwnPrescription> {
+  const prescription = await prescriptionById(db, actor.clinician.clinicId, id);
+  if (prescription === null) throw refused('no-such-program');
+  return { prescription, patient: await findOwnPatient(db, actor, prescription.patientId) };
+}
+
+/** Whether a hospital stay was recorded since an interview, today's or an earlier one. */
+export async function hasBeenInHospital(
+  chart: Pick<Chart, 'breaks'>,
+  { screenedAtMs, today }: { screenedAtMs: number; today: string },
+): Promise<boolean> {
+  return (await chart.breaks()).some(
+    ({ kind, fromDay, createdAtMs }) => kind === 'hospital' && fromDay <= today && createdAtMs > screenedAtMs,
+  );
+}
+
+/**
+ * Rule SCREEN-9: findings, procedures or prescriptions in a hospital can change everything, so nothing is signed or
+ * resumed on the basis of an earlier interview.
+ *
+ * @param screenedAtMs of the interview
+ * @param path the field to report the problem at
+ * @throws Refused if there was a hospital stay since then
+ */
+export async function requireScreenedSince(
+  chart: Pick<Chart, 'breaks'>,
+  { screenedAtMs, today, path }: { screenedAtMs: number; today: string; path: string },
+): Promise<void> {
+  if (!(await hasBeenInHospital(chart, { screenedAtMs, today }))) return;
+  throw refused('hospital-since-screening', { field: path });
 }

@@ -1,7 +1,9 @@
 import { z } from 'zod';
 import { spokenNameSchema } from '../../program/schema.js';
-import { changePatient, createPatient, type Patient } from '../../store/people/patients.js';
-import { type Actor, auditActor, requireMayWrite } from '../actor.js';
+import { auditActor } from '../../store/accounts/audit.js';
+import type { Patient } from '../../store/people/chart.js';
+import { changePatient, createPatient } from '../../store/people/patients.js';
+import { type Actor, requireMayWrite } from '../actor.js';
 import type { Result } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { requiredText, text, zoneSchema } from '../values.js';

@@ -5,17 +5,23 @@ import { type Content, clinicCatalogue, settlementsOf } from '../../prescription
 import { placeToAdd } from '../../program/path.js';
 import { addDays } from '../../schedule/wallClock.js';
 import type { Db, Store } from '../../store/engine/openStore.js';
-import type { Patient } from '../../store/people/patients.js';
-import { deleteDraft, draftAt, draftPlace, writeDraft } from '../../store/prescribing/drafts.js';
-import { findPrescriptionOfWork, versionsOf } from '../../store/prescribing/prescriptions.js';
-import { type Actor, clinicDayOf, requireMayWrite } from '../actor.js';
-import { type Chart, openChart } from '../people/chart.js';
+import { type Patient, versionsOf } from '../../store/people/chart.js';
 import {
+  deleteDraft,
+  draftAt,
+  draftPlace,
+  findPrescriptionOfWork,
+  writeDraft,
+} from '../../store/prescribing/prescriptions.js';
+import { type Actor, clinicDayOf, requireMayWrite } from '../actor.js';
+import {
+  type Chart,
+  openChart,
   readPatient,
   readPatientDuringWork,
   readPrescriptionDuringWork,
   readPrescriptionOf,
-} from '../people/openRecord.js';
+} from '../people/chart.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { easierAtFirst, starterContent } from './starters.js';

@@ -1,15 +1,20 @@
 import { z } from 'zod';
 import { openQuestions } from '../../screening/takenScreening.js';
+import { auditActor } from '../../store/accounts/audit.js';
+import { versionsOf } from '../../store/people/chart.js';
 import { endClinicProgram, saveClinicProgram } from '../../store/prescribing/clinicPrograms.js';
-import { deleteDrafts } from '../../store/prescribing/drafts.js';
-import { changeState, versionsOf } from '../../store/prescribing/prescriptions.js';
+import { changeState, deleteDrafts } from '../../store/prescribing/prescriptions.js';
 import type { PrescriptionState } from '../../store/schema/prescribingSchema.js';
-import { type Actor, auditActor, clinicDayOf, requireMayWrite } from '../actor.js';
+import { type Actor, clinicDayOf, requireMayWrite } from '../actor.js';
 import type { PlaybackResources } from '../listening/notPlayable.js';
 import { findHoldReasons } from '../listening/notPlayable.js';
-import { type Chart, lockChart, openChart } from '../people/chart.js';
-import { requireScreenedSince } from '../people/hospital.js';
-import type { OwnPrescription } from '../people/openRecord.js';
+import {
+  type Chart,
+  lockChart,
+  type OwnPrescription,
+  openChart,
+  requireScreenedSince,
+} from '../people/chart.js';
 import { Refused, refusalOf, refused, throwIfRefused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { countOpenFindings } from '../screening/screening.js';

@@ -13,13 +13,19 @@ import {
 import { listUnsettled } from '../../screening/settlements.js';
 import { openQuestions, type TakenScreening } from '../../screening/takenScreening.js';
 import { previewScript } from '../../session/makeSession.js';
+import { auditActor } from '../../store/accounts/audit.js';
 import type { Db } from '../../store/engine/openStore.js';
-import { deleteDraft, draftPlace } from '../../store/prescribing/drafts.js';
-import { findPrescriptionOfWork, versionsOf } from '../../store/prescribing/prescriptions.js';
-import { createPrescription, type Signing, signVersion } from '../../store/prescribing/signVersion.js';
-import { type Actor, auditActor, clinicDayOf, requireMayWrite } from '../actor.js';
-import { type Chart, lockChart } from '../people/chart.js';
-import { requireScreenedSince } from '../people/hospital.js';
+import { versionsOf } from '../../store/people/chart.js';
+import {
+  createPrescription,
+  deleteDraft,
+  draftPlace,
+  findPrescriptionOfWork,
+  type Signing,
+  signVersion,
+} from '../../store/prescribing/prescriptions.js';
+import { type Actor, clinicDayOf, requireMayWrite } from '../actor.js';
+import { type Chart, lockChart, requireScreenedSince } from '../people/chart.js';
 import { findCorrectableRefusals, type Refusal, type Refused, refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { easierLengths } from '../resources/sessionLengths.js';

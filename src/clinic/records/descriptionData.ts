@@ -1,9 +1,10 @@
 import type { DescriptionData } from '../../documents/programDescription.js';
 import { timetableInWords } from '../../schedule/inWords.js';
+import { auditActor } from '../../store/accounts/audit.js';
 import { caregiversOf } from '../../store/people/caregivers.js';
+import type { Patient } from '../../store/people/chart.js';
 import { contactsOf } from '../../store/people/contacts.js';
-import type { Patient } from '../../store/people/patients.js';
-import { type Actor, auditActor } from '../actor.js';
+import type { Actor } from '../actor.js';
 import { readHistory } from '../followup/readHistory.js';
 import { openChart } from '../people/chart.js';
 import { refused } from '../refusals.js';

@@ -1,11 +1,11 @@
 import type { Handout } from '../../documents/handout.js';
 import { timetableInWords } from '../../schedule/inWords.js';
+import { auditActor } from '../../store/accounts/audit.js';
 import { clinicById } from '../../store/accounts/clinics.js';
-import { openWarningSince } from '../../store/attention/openWarning.js';
+import { openWarningSince } from '../../store/attention/patientChanged.js';
 import { linkOf, linkOfToken } from '../../store/listening/listeningLinks.js';
-import type { Patient } from '../../store/people/patients.js';
-import { prescriptionById, versionsOf } from '../../store/prescribing/prescriptions.js';
-import { type Actor, auditActor } from '../actor.js';
+import { type Patient, prescriptionById, versionsOf } from '../../store/people/chart.js';
+import type { Actor } from '../actor.js';
 import type { PlaybackResources } from '../listening/notPlayable.js';
 import { findPlaybackProblems } from '../listening/notPlayable.js';
 import { Refused, refusalOf, refused } from '../refusals.js';

@@ -3,7 +3,7 @@ import { changeBetween, type Taken } from '../../followup/change.js';
 import type { Measure } from '../../followup/measures.js';
 import { agesOn, belowAverageAt } from '../../followup/reference.js';
 import { numberText, valueText } from '../../followup/units.js';
-import type { Patient } from '../../store/people/patients.js';
+import type { Patient } from '../../store/people/chart.js';
 import { changeView, shownValue } from '../../text/measureChange.js';
 import type { Measured } from '../followup/measured.js';
 import type { Resources } from '../resources/resources.js';

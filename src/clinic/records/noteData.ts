@@ -1,8 +1,8 @@
 import type { Days } from '../../documents/noteProgram.js';
 import type { NoteData, WarningNoted } from '../../documents/progressNote.js';
 import { readSigns } from '../../followup/warningSigns.js';
-import { type Warning, warningsOf } from '../../store/listening/listeningRecords.js';
-import type { Patient } from '../../store/people/patients.js';
+import { type Warning, warningsOf } from '../../store/followup/history.js';
+import type { Patient } from '../../store/people/chart.js';
 import type { Actor } from '../actor.js';
 import { readPatientMeasures } from '../followup/measured.js';
 import { readHistory } from '../followup/readHistory.js';

@@ -3,13 +3,13 @@ import { readKeptAdvice } from '../../followup/keptAdvice.js';
 import { differences } from '../../prescription/differences.js';
 import { ruleNames } from '../../prescription/programFindings.js';
 import type { Db } from '../../store/engine/openStore.js';
-import { adviceAnswersOf } from '../../store/followup/adviceAnswers.js';
+import { adviceAnswersOf } from '../../store/followup/history.js';
 import {
   type Prescription,
   prescriptionsOf,
   type SignedVersion,
   versionsOf,
-} from '../../store/prescribing/prescriptions.js';
+} from '../../store/people/chart.js';
 import { describeStoredAdvice } from '../followup/storedAdvice.js';
 import type { Resources } from '../resources/resources.js';
 

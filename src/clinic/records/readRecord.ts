@@ -1,7 +1,7 @@
 import type { History } from '../../followup/history.js';
 import { clinicById } from '../../store/accounts/clinics.js';
 import { colleaguesOf } from '../../store/accounts/colleagues.js';
-import type { Patient } from '../../store/people/patients.js';
+import type { Patient } from '../../store/people/chart.js';
 import { readHistory } from '../followup/readHistory.js';
 import { openChart } from '../people/chart.js';
 import type { NoteResources } from './noteData.js';

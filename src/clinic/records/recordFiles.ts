@@ -1,6 +1,6 @@
 import { ZipWriter } from '../../files/zip.js';
 import type { Clinic } from '../../store/accounts/clinics.js';
-import type { Patient } from '../../store/people/patients.js';
+import type { Patient } from '../../store/people/chart.js';
 import { recordRows } from '../../store/records/record.js';
 import { isoDay } from '../../text/dates.js';
 import { fhirOf } from './fhirRecord.js';

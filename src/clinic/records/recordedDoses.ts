@@ -1,7 +1,7 @@
 import { reportAdaptations } from '../../documents/settledFor.js';
 import { looseProgram } from '../../prescription/looseProgram.js';
 import type { PrescribedExercise } from '../../program/prescribed.js';
-import type { VersionContent } from '../../store/prescribing/prescriptions.js';
+import type { VersionContent } from '../../store/people/chart.js';
 import type { Resources } from '../resources/resources.js';
 
 /** The dose keys any exercise can have, in the order of the program file. */

@@ -2,8 +2,8 @@ import { textAddressSchema } from '../../channels/text.js';
 import type { Db } from '../../store/engine/openStore.js';
 import { linkOf } from '../../store/listening/listeningLinks.js';
 import { type Caregiver, caregiversOf, consentsOf } from '../../store/people/caregivers.js';
+import type { Patient } from '../../store/people/chart.js';
 import { type Contact, type ContactOwner, contactsOf } from '../../store/people/contacts.js';
-import type { Patient } from '../../store/people/patients.js';
 import type { ConsentKind } from '../../store/schema/peopleSchema.js';
 import type { ChannelName } from '../../store/schema/reminderSchema.js';
 

@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { textAddressSchema } from '../../channels/text.js';
+import { auditActor } from '../../store/accounts/audit.js';
 import type { Db } from '../../store/engine/openStore.js';
 import { caregiversOf } from '../../store/people/caregivers.js';
 import {
@@ -11,8 +12,8 @@ import {
 } from '../../store/people/contacts.js';
 import { markFailuresSeen } from '../../store/reminding/deliveryLists.js';
 import { saveReminderRules } from '../../store/reminding/reminderRules.js';
-import { type Actor, auditActor, requireMayWrite } from '../actor.js';
-import { findOwnPatient } from '../people/openRecord.js';
+import { type Actor, requireMayWrite } from '../actor.js';
+import { findOwnPatient } from '../people/chart.js';
 import { refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 

@@ -1,8 +1,7 @@
 import { timetablesSince } from '../../prescription/content.js';
 import { type Break, type Rhythm, rhythmOf } from '../../schedule/slots.js';
 import type { Db } from '../../store/engine/openStore.js';
-import type { Patient } from '../../store/people/patients.js';
-import { prescriptionsOf, versionsOf } from '../../store/prescribing/prescriptions.js';
+import { type Patient, prescriptionsOf, versionsOf } from '../../store/people/chart.js';
 
 /** A program that is due, and when. */
 export type RunningProgram = { id: string; title: string; rhythm: Rhythm; reviewOn: string | null };

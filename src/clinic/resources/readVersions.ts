@@ -3,7 +3,7 @@ import type { Problem } from '../../errors/stillcountError.js';
 import { type KeptPrescription, type ReadPrescription, readKept } from '../../prescription/content.js';
 import type { Workshop } from '../../session/workshop.js';
 import type { Damage } from '../../store/attention/signed.js';
-import type { VersionContent } from '../../store/prescribing/prescriptions.js';
+import type { VersionContent } from '../../store/people/chart.js';
 
 const mostVersions = 2_000;
 

@@ -7,7 +7,7 @@ import {
   draftAt,
   interviewDraft,
   writeDraft,
-} from '../../store/prescribing/drafts.js';
+} from '../../store/prescribing/prescriptions.js';
 import { dayMs } from '../../time/units.js';
 import type { Actor } from '../actor.js';
 

@@ -2,14 +2,9 @@ import { setImmediate } from 'node:timers/promises';
 import { type ScreeningAnswers, screeningAnswersSchema, unanswered } from '../../screening/answers.js';
 import { isUrgent } from '../../screening/interview.js';
 import type { ClinicWorkshop } from '../../session/workshop.js';
-import { refreshAttention } from '../../store/attention/attention.js';
+import { hasActiveProgram, refreshAttention } from '../../store/attention/patientChanged.js';
 import { damagedParts } from '../../store/attention/signed.js';
-import {
-  type AnswersInUse,
-  hasActiveProgram,
-  listAnswersInUse,
-  saveIncompleteFlag,
-} from '../../store/attention/unasked.js';
+import { type AnswersInUse, listAnswersInUse, saveIncompleteFlag } from '../../store/attention/unasked.js';
 import type { Db } from '../../store/engine/openStore.js';
 import type { Resources } from '../resources/resources.js';
 

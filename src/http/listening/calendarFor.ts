@@ -1,12 +1,13 @@
+import { readPlans } from '../../clinic/followup/readHistory.js';
 import type { Listener } from '../../clinic/listening/listener.js';
 import type { PlaybackResources } from '../../clinic/listening/notPlayable.js';
-import { chartById, readPlans } from '../../clinic/people/chart.js';
+import { chartById } from '../../clinic/people/chart.js';
 import { type CalendarEntry, calendarOf } from '../../documents/calendar.js';
 import { programOfSession } from '../../prescription/sessionProgram.js';
 import { type Occurrence, occurrencesOf } from '../../schedule/calendar.js';
 import { addDays, isoDayIn, startOfDayMs } from '../../schedule/wallClock.js';
 import { type Clinic, clinicById } from '../../store/accounts/clinics.js';
-import type { Prescription, SignedVersion } from '../../store/prescribing/prescriptions.js';
+import type { Prescription, SignedVersion } from '../../store/people/chart.js';
 import type { HttpResources } from '../server/resources.js';
 
 /** Older entries no longer have an alarm; twelve weeks ahead cover a usual course. Our choice, no source. */

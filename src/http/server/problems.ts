@@ -1,4 +1,4 @@
-import type { Refusal } from '../../clinic/refusals.js';
+import { findCorrectableRefusals, type Refusal, type Result } from '../../clinic/refusals.js';
 import type { RefusalCode } from '../../errors/refusalCodes.js';
 import type { Problem } from '../../errors/stillcountError.js';
 import { type RefusalWords, sentenceOf } from '../../text/refusalWords.js';
@@ -22,4 +22,19 @@ export function withSentences(
       ...(hint === undefined ? {} : { hint }),
     };
   });
+}
+
+/**
+ * Runs a command for a page that shows its form again when the command is refused.
+ *
+ * @throws Refused if no other input would help, such as for a read-only member; and whatever else went wrong
+ */
+export async function attempt<Value>(command: () => Promise<Value>): Promise<Result<Value>> {
+  try {
+    return { kind: 'done', value: await command() };
+  } catch (error) {
+    const refusals = findCorrectableRefusals(error);
+    if (refusals === null) throw error;
+    return { kind: 'refused', refusals };
+  }
 }

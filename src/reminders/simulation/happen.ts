@@ -14,8 +14,9 @@ import {
 } from '../../store/listening/listeningRecords.js';
 import { addBreak } from '../../store/people/careBreaks.js';
 import { addCaregiver, recordConsent } from '../../store/people/caregivers.js';
-import { changePatient, createPatient, patientById } from '../../store/people/patients.js';
-import { createPrescription } from '../../store/prescribing/signVersion.js';
+import { patientById } from '../../store/people/chart.js';
+import { changePatient, createPatient } from '../../store/people/patients.js';
+import { createPrescription } from '../../store/prescribing/prescriptions.js';
 import { saveReminderRules } from '../../store/reminding/reminderRules.js';
 import { addScreening } from '../../store/screening/screenings.js';
 import { notifyOfWarning } from '../planOthers.js';

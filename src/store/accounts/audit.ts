@@ -1,4 +1,5 @@
 import type { Db } from '../engine/openStore.js';
+import type { Clinician } from './clinicians.js';
 
 export type AuditEntry = {
   clinicId: string;
@@ -24,6 +25,19 @@ const pageSize = 100;
 /** Adds one entry to the activity log. Entries are never removed. */
 export async function addAuditEntry(db: Db, entry: AuditEntry): Promise<void> {
   await db.insertInto('auditEntry').values(entry).execute();
+}
+
+/** Who did something, by herself or through a program with an access key, and when. */
+type Author = { clinician: Pick<Clinician, 'id' | 'clinicId'>; accessKeyId: string | null; nowMs: number };
+
+/** Adds what an actor did to the activity log, in the transaction that does it. */
+export function auditActor(
+  db: Db,
+  { clinician, accessKeyId, nowMs }: Author,
+  what: Pick<AuditEntry, 'patientId' | 'subject' | 'action'>,
+): Promise<void> {
+  const { clinicId, id: clinicianId } = clinician;
+  return addAuditEntry(db, { clinicId, clinicianId, accessKeyId, atMs: nowMs, ...what });
 }
 
 /** Whether a member has opened a patient's record, or one of the patient's programs, since a given time. */

@@ -1,25 +1,9 @@
 import type { Db } from '../engine/openStore.js';
 import type { AdviceWaits } from '../schema/followUpSchema.js';
-import { refreshAttention } from './attention.js';
-import { lockPatient } from './lockPatient.js';
+import { lockPatient, refreshAttention } from './patientChanged.js';
 
 /** Pending recomputations: for whom, and by when. */
 export type ToLookAt = { patientId: string; clinicId: string; lookAtMs: number };
-
-/** Schedules a recomputation of a patient's advice as soon as possible: something was reported, signed or answered. */
-export async function scheduleAdvice(db: Db, patientId: string): Promise<void> {
-  await db
-    .insertInto('adviceWatch')
-    .columns(['patientId', 'clinicId', 'lookAtMs'])
-    .expression((eb) =>
-      eb
-        .selectFrom('patient')
-        .select(['id', 'clinicId', eb.lit(0).as('lookAtMs')])
-        .where('id', '=', patientId),
-    )
-    .onConflict((conflict) => conflict.column('patientId').doUpdateSet({ lookAtMs: 0 }))
-    .execute();
-}
 
 /** Patients whose advice is due for recomputation, longest waiting first. */
 export async function listPatientsToAdvise(db: Db, nowMs: number, most: number): Promise<ToLookAt[]> {

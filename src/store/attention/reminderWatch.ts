@@ -1,5 +1,6 @@
 import { sql } from 'kysely';
 import type { Db } from '../engine/openStore.js';
+import { schedulePlanning } from './patientChanged.js';
 
 /** What the planning of one patient's reminders remembers. */
 export type Watched = {
@@ -7,29 +8,6 @@ export type Watched = {
   clinicId: string;
   plannedUntilMs: number | null;
 };
-
-/** Schedules planning of a patient's reminders as soon as possible: something about them has changed. */
-export async function schedulePlanning(db: Db, patientId: string): Promise<void> {
-  const patient = await db
-    .selectFrom('patient')
-    .select('clinicId')
-    .where('id', '=', patientId)
-    .executeTakeFirstOrThrow();
-  await db
-    .insertInto('reminderWatch')
-    .values({
-      patientId,
-      clinicId: patient.clinicId,
-      planAtMs: 0,
-      plannedUntilMs: null,
-      nextDueAtMs: null,
-      madeForMs: null,
-      quietSinceMs: null,
-      reviewSinceMs: null,
-    })
-    .onConflict((conflict) => conflict.column('patientId').doUpdateSet({ planAtMs: 0 }))
-    .execute();
-}
 
 /** Schedules planning of a patient's reminders for later: something is wrong with them now. */
 export async function postponePlanning(db: Db, patientId: string, atMs: number): Promise<void> {

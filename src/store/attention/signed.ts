@@ -6,7 +6,7 @@ import type { Database } from '../schema/schema.js';
 
 /**
  * Signed data, read together with the checksum written when it was signed. Data that does not match its checksum never
- * leaves this folder: it is not played, printed, reminded of, advised on or shown. This protects against damage, not
+ * leaves the store: it is not played, printed, reminded of, advised on or shown. This protects against damage, not
  * against someone with write access to the database.
  *
  * Covered are the versions of programs, the current version and status of each program, and the precaution interviews;
@@ -97,13 +97,4 @@ export function verifySignedContent(program: ProgramFacts, version: VersionFacts
 /** Whether an interview is what was recorded. */
 export function isWholeScreening({ checksum, ...row }: Selectable<Database['screening']>): boolean {
   return screeningChecksum(row) === checksum;
-}
-
-/** Writes the checksum of a program's row in its current state. Runs in the transaction that changed the row. */
-export async function sealProgram(db: Db, row: Omit<ProgramFacts, 'programChecksum'>): Promise<void> {
-  await db
-    .updateTable('prescription')
-    .set({ checksum: programChecksum(row) })
-    .where('id', '=', row.id)
-    .execute();
 }

@@ -1,9 +1,7 @@
 import type { Db } from '../engine/openStore.js';
-import type { AttentionKind } from '../schema/peopleSchema.js';
+import type { unaskedKinds } from './patientChanged.js';
 import { isWholeScreening } from './signed.js';
 
-/** The interview has questions that a patient with an active program was never asked. */
-const unaskedKinds = ['questions-urgent', 'questions-new'] as const satisfies AttentionKind[];
 type UnaskedKind = (typeof unaskedKinds)[number];
 
 /** A patient with an active program, and the answers of their newest interview as JSON text; null if it is damaged. */
@@ -57,37 +55,4 @@ export async function saveIncompleteFlag(
     .values({ clinicId, patientId, kind, subject: patientId, sinceMs: nowMs })
     .onConflict((conflict) => conflict.columns(['patientId', 'kind', 'subject']).doNothing())
     .execute();
-}
-
-/** What was noted and still applies, for recomputing attention. */
-export async function listIncompleteFlags(
-  db: Db,
-  patientId: string,
-): Promise<{ kind: AttentionKind; subject: string; sinceMs: number }[]> {
-  const noted = await db
-    .selectFrom('attention')
-    .select(['kind', 'subject', 'sinceMs'])
-    .where('patientId', '=', patientId)
-    .where('kind', 'in', [...unaskedKinds])
-    .execute();
-  if (noted.length === 0) return [];
-  const newest = await db
-    .selectFrom('screening')
-    .select(({ fn }) => fn.max('atMs').as('atMs'))
-    .where('patientId', '=', patientId)
-    .executeTakeFirst();
-  if (!(await hasActiveProgram(db, patientId))) return [];
-  return noted.filter(({ sinceMs }) => Number(newest?.atMs ?? 0) <= sinceMs);
-}
-
-/** Whether a program of a patient is active. */
-export async function hasActiveProgram(db: Db, patientId: string): Promise<boolean> {
-  const active = await db
-    .selectFrom('prescription')
-    .select('id')
-    .where('patientId', '=', patientId)
-    .where('state', '=', 'active')
-    .limit(1)
-    .executeTakeFirst();
-  return active !== undefined;
 }

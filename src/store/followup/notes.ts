@@ -1,21 +1,8 @@
-import { z } from 'zod';
-import { checkInAnswersSchema } from '../../listening/report.js';
-import { refreshAttention } from '../attention/attention.js';
+import { refreshAttention } from '../attention/patientChanged.js';
 import type { Db } from '../engine/openStore.js';
-import type { CheckInRow } from '../listening/listeningRecords.js';
+import { type Note, noteTextOf } from './history.js';
 
 const lookedAtOnce = 200;
-const signsSchema = z.array(z.string());
-
-/** A note with its reader, null while it is unread. */
-export type Note = Pick<CheckInRow, 'caregiverId' | 'atMs' | 'receivedAtMs'> & {
-  checkInId: string;
-  text: string;
-  /** The warning signs it may name. */
-  signs: readonly string[];
-  /** `found` is what the reader found out about a sign that it may name. */
-  read: { atMs: number; clinicianName: string; found: string } | null;
-};
 
 /** What a note names: ids of warning signs, and the word list that found them. */
 export type NoteSigns = { signs: readonly string[]; wordsHash: string };
@@ -30,27 +17,6 @@ export async function saveNote(
     .insertInto('note')
     .values({ checkInId, patientId, signs: JSON.stringify(signs), wordsHash })
     .execute();
-}
-
-/** A patient's unread notes, oldest first. */
-export async function unreadNotesOf(db: Db, patientId: string): Promise<Note[]> {
-  const rows = await db
-    .selectFrom('note')
-    .innerJoin('checkIn', 'checkIn.id', 'note.checkInId')
-    .leftJoin('noteRead', 'noteRead.checkInId', 'note.checkInId')
-    .select(['note.checkInId', 'checkIn.caregiverId', 'checkIn.atMs', 'checkIn.receivedAtMs'])
-    .select(['checkIn.answers', 'note.signs'])
-    .where('note.patientId', '=', patientId)
-    .where('noteRead.checkInId', 'is', null)
-    .orderBy('checkIn.atMs')
-    .orderBy('note.checkInId')
-    .execute();
-  return rows.map(({ answers, signs, ...note }) => ({
-    ...note,
-    text: textOf(answers),
-    signs: signsSchema.parse(JSON.parse(signs)),
-    read: null,
-  }));
 }
 
 /** Who has read the notes in a patient's answers, by the id of the answer. */
@@ -128,7 +94,7 @@ export async function listNotesToRescan(
     .orderBy('note.checkInId')
     .limit(lookedAtOnce)
     .execute();
-  return rows.map(({ answers, ...note }) => ({ ...note, text: textOf(answers) }));
+  return rows.map(({ answers, ...note }) => ({ ...note, text: noteTextOf(answers) }));
 }
 
 /** Records what a note names by today's list, and the attention it needs. */
@@ -161,8 +127,4 @@ export async function countUnreadNotes(
     .execute();
   const countOf = (some: typeof rows) => some.reduce((sum, { count }) => sum + Number(count), 0);
   return { unread: countOf(rows), urgent: countOf(rows.filter(({ signs }) => signs !== '[]')) };
-}
-
-function textOf(answers: string): string {
-  return checkInAnswersSchema.parse(JSON.parse(answers)).note?.trim() ?? '';
 }

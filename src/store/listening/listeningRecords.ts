@@ -1,10 +1,10 @@
 import type { Insertable, InsertQueryBuilder, InsertResult, Selectable } from 'kysely';
+import { sumUp } from '../../listening/listened.js';
 import { isUnwell } from '../../listening/report.js';
-import { lockPatient } from '../attention/lockPatient.js';
+import { lockPatient } from '../attention/patientChanged.js';
 import type { Db } from '../engine/openStore.js';
 import type { ListeningTables } from '../schema/listeningSchema.js';
 import type { Database } from '../schema/schema.js';
-import { recomputeListenings } from './listened.js';
 
 /** Six weeks of three sessions a day, with their steps, are half of it. */
 const mostSteps = 10_000;
@@ -18,11 +18,6 @@ export type CheckInRow = Row<'checkIn'>;
 export type DeliveryRow = Row<'feedDelivery'>;
 export type NewStep = Insertable<ListeningTables['listeningStep']>;
 export type NewCheckIn = Insertable<ListeningTables['checkIn']>;
-
-/** A warning with its answer, null while it is unanswered. */
-export type Warning = Row<'warning'> & {
-  answer: { note: string; atMs: number; clinicianName: string } | null;
-};
 
 /** The result of storing something: `foreign` if its id already belongs to someone else. */
 export type Kept = 'new' | 'known' | 'foreign';
@@ -45,6 +40,32 @@ export async function saveSteps(db: Db, rows: readonly NewStep[]): Promise<Kept[
   }
   for (const [patientId, listeningIds] of fresh) await recomputeListenings(db, patientId, [...listeningIds]);
   return kept;
+}
+
+/**
+ * Recomputes the summaries of some of a patient's playbacks from all of their steps. Runs in the transaction that
+ * stores the steps and has locked the patient: otherwise two devices could each miss what the other reports.
+ */
+async function recomputeListenings(
+  db: Db,
+  patientId: string,
+  listeningIds: readonly string[],
+): Promise<void> {
+  if (listeningIds.length === 0) return;
+  const steps = await db
+    .selectFrom('listeningStep')
+    .select(['listeningId', 'prescriptionId', 'versionNumber', 'sessionNumber', 'slot', 'caregiverId'])
+    .select(['step', 'positionMs', 'atMs', 'choice'])
+    .where('listeningId', 'in', listeningIds)
+    .where('patientId', '=', patientId)
+    .execute();
+  for (const listened of sumUp(steps)) {
+    await db
+      .insertInto('listened')
+      .values({ ...listened, patientId })
+      .onConflict((conflict) => conflict.columns(['patientId', 'listeningId']).doUpdateSet(listened))
+      .execute();
+  }
 }
 
 /** The time of the newest step of each of some playbacks, as reported by this link's devices. */
@@ -142,37 +163,6 @@ export async function checkInsOf(db: Db, patientId: string, most: number): Promi
     .orderBy('id')
     .limit(most)
     .execute();
-}
-
-/** Rule WARN-8: warnings, unanswered ones first, of these the ones that name a sign, then the newest. */
-export async function warningsOf(db: Db, patientId: string, most: number): Promise<Warning[]> {
-  const rows = await db
-    .selectFrom('warning')
-    .leftJoin('warningAnswer', 'warningAnswer.warningId', 'warning.id')
-    .leftJoin('clinician', 'clinician.id', 'warningAnswer.clinicianId')
-    .selectAll('warning')
-    .select(['warningAnswer.note', 'warningAnswer.atMs as answeredAtMs', 'clinician.name as clinicianName'])
-    .where('warning.patientId', '=', patientId)
-    .orderBy(({ eb }) => eb.case().when('warningAnswer.atMs', 'is', null).then(0).else(1).end())
-    .orderBy(({ eb }) =>
-      eb
-        .case()
-        .when('warningAnswer.atMs', 'is', null)
-        .then(eb.case().when('warning.signs', '!=', '[]').then(0).else(1).end())
-        .else(0)
-        .end(),
-    )
-    .orderBy('warning.atMs', 'desc')
-    .orderBy('warning.id')
-    .limit(most)
-    .execute();
-  return rows.map(({ note, answeredAtMs, clinicianName, ...warning }) => ({
-    ...warning,
-    answer:
-      answeredAtMs === null
-        ? null
-        : { note: note ?? '', atMs: answeredAtMs, clinicianName: clinicianName ?? '' },
-  }));
 }
 
 /** When a warning of a patient was last answered; 0 if never. Until then nothing was played. */

@@ -1,46 +1,7 @@
 import { randomUUID } from 'node:crypto';
-import { schedulePlanning } from '../attention/reminderWatch.js';
+import { schedulePlanning } from '../attention/patientChanged.js';
 import type { Db } from '../engine/openStore.js';
-import type { BreakKind } from '../schema/reminderSchema.js';
-
-/** Days on which nothing is due for a patient, both inclusive; open-ended until someone ends it. */
-export type CareBreak = {
-  id: string;
-  kind: BreakKind;
-  fromDay: string;
-  untilDay: string | null;
-  note: string;
-  createdAtMs: number;
-};
-
-/** The current breaks of a patient, by first day. */
-export async function breaksOf(db: Db, patientId: string): Promise<CareBreak[]> {
-  return db
-    .selectFrom('careBreak')
-    .select(['id', 'kind', 'fromDay', 'untilDay', 'note', 'createdAtMs'])
-    .where('patientId', '=', patientId)
-    .where('removedAtMs', 'is', null)
-    .orderBy('fromDay')
-    .orderBy('id')
-    .execute();
-}
-
-/**
- * Every form that the breaks of a patient ever had: a changed or removed one is included with the time until which it
- * applied.
- */
-export async function breakHistoryOf(
-  db: Db,
-  patientId: string,
-): Promise<(Pick<CareBreak, 'fromDay' | 'untilDay' | 'createdAtMs'> & { removedAtMs: number | null })[]> {
-  return db
-    .selectFrom('careBreak')
-    .select(['fromDay', 'untilDay', 'createdAtMs', 'removedAtMs'])
-    .where('patientId', '=', patientId)
-    .orderBy('createdAtMs')
-    .orderBy('id')
-    .execute();
-}
+import type { CareBreak } from './chart.js';
 
 /** For a patient whom the caller has checked to be of the clinic. */
 export async function addBreak(

@@ -1,5 +1,5 @@
 import { randomUUID } from 'node:crypto';
-import { schedulePlanning } from '../attention/reminderWatch.js';
+import { schedulePlanning } from '../attention/patientChanged.js';
 import type { Db } from '../engine/openStore.js';
 import type { ConsentKind } from '../schema/peopleSchema.js';
 

@@ -1,6 +1,7 @@
 import { createHash, randomUUID } from 'node:crypto';
 import type { ExpressionBuilder } from 'kysely';
-import { schedulePlanning, schedulePlanningForCaregiver } from '../attention/reminderWatch.js';
+import { schedulePlanning } from '../attention/patientChanged.js';
+import { schedulePlanningForCaregiver } from '../attention/reminderWatch.js';
 import type { Db } from '../engine/openStore.js';
 import { revokeContactTokens } from '../listening/listeningLinks.js';
 import type { ChannelName, ContactEnd } from '../schema/reminderSchema.js';

@@ -1,8 +1,6 @@
 import { randomUUID } from 'node:crypto';
 import { sql } from 'kysely';
-import { z } from 'zod';
-import { scheduleAfterChange } from '../attention/patientChanged.js';
-import { schedulePlanning } from '../attention/reminderWatch.js';
+import { scheduleAfterChange, schedulePlanning } from '../attention/patientChanged.js';
 import type { Db } from '../engine/openStore.js';
 import { endContact } from './contacts.js';
 
@@ -19,13 +17,11 @@ export type PatientDetails = {
   hearingNotes: string;
   goals: readonly string[];
 };
-export type Patient = PatientDetails & { id: string; revision: number };
 
 /** A patient's entry in the list. */
 export type ListedPatient = { id: string; name: string; birthYear: number | null; zone: string };
 
 const pageSize = 50;
-const goalsSchema = z.array(z.string());
 
 /** Lower case and without accents, so that "jose" finds "José". */
 export function searchNameOf(name: string): string {
@@ -82,19 +78,6 @@ async function endOtherMail(
   for (const contact of contacts.filter((each) => each.address !== address)) {
     await endContact(db, contact.id, { why: 'replaced', nowMs });
   }
-}
-
-/** Null for an unknown id, and for a patient of another clinic. */
-export async function patientById(db: Db, clinicId: string, id: string): Promise<Patient | null> {
-  const row = await db
-    .selectFrom('patient')
-    .selectAll()
-    .where('id', '=', id)
-    .where('clinicId', '=', clinicId)
-    .executeTakeFirst();
-  if (row === undefined) return null;
-  const { clinicId: _clinicId, searchName: _searchName, createdAtMs: _createdAtMs, goals, ...rest } = row;
-  return { ...rest, goals: goalsSchema.parse(JSON.parse(goals)) };
 }
 
 /**

@@ -1,6 +1,6 @@
 import { randomUUID } from 'node:crypto';
 import { type Selectable, sql } from 'kysely';
-import { refreshAttention } from '../attention/attention.js';
+import { refreshAttention } from '../attention/patientChanged.js';
 import type { Db } from '../engine/openStore.js';
 import type { DeliveryState, ReminderTables } from '../schema/reminderSchema.js';
 

@@ -1,4 +1,4 @@
-import { refreshAttention } from '../attention/attention.js';
+import { refreshAttention } from '../attention/patientChanged.js';
 import type { Db } from '../engine/openStore.js';
 import type { ChannelName, DeliveryKind, DeliveryState } from '../schema/reminderSchema.js';
 

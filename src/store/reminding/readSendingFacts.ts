@@ -1,5 +1,5 @@
 import { dayMs } from '../../time/units.js';
-import { findUnplayable } from '../attention/notPlayed.js';
+import { findUnplayable } from '../attention/patientChanged.js';
 import type { Db } from '../engine/db.js';
 import { noFacts, type SendingFacts } from './sendingFacts.js';
 import {

@@ -1,4 +1,4 @@
-import { schedulePlanning } from '../attention/reminderWatch.js';
+import { schedulePlanning } from '../attention/patientChanged.js';
 import type { Db } from '../engine/openStore.js';
 
 /** One patient's stored reminder settings; null if none were changed. */

@@ -4,7 +4,7 @@ import { makeKey } from '../../../src/clinic/accounts/keys.js';
 import { resolveWarnings } from '../../../src/clinic/followup/warnings.js';
 import { createLink } from '../../../src/clinic/listening/links.js';
 import { playableProgram } from '../../../src/clinic/listening/sessions.js';
-import { findOwnPatient } from '../../../src/clinic/people/openRecord.js';
+import { findOwnPatient } from '../../../src/clinic/people/chart.js';
 import { Refused } from '../../../src/clinic/refusals.js';
 import { hashToken } from '../../../src/clinic/tokens.js';
 import { findKeyOwner } from '../../../src/store/accounts/accessKeys.js';
@@ -15,8 +15,8 @@ import {
   caregiversOfClinic,
   listCaredFor,
 } from '../../../src/store/people/caregivers.js';
-import { changePatient, listPatients, patientById } from '../../../src/store/people/patients.js';
-import { prescriptionById, prescriptionsOf } from '../../../src/store/prescribing/prescriptions.js';
+import { patientById, prescriptionById, prescriptionsOf } from '../../../src/store/people/chart.js';
+import { changePatient, listPatients } from '../../../src/store/people/patients.js';
 import { acting } from '../acting.js';
 import { type DirectClinic, openDirectClinic } from '../directClinic.js';
 

@@ -4,8 +4,8 @@ import { acceptAdvice, applyAdvisedDose, computeAdvice } from '../../../src/clin
 import { resolveWarnings } from '../../../src/clinic/followup/warnings.js';
 import { openChart } from '../../../src/clinic/people/chart.js';
 import type { ExerciseAdvice } from '../../../src/followup/adviceParts.js';
-import { draftAt, writeDraft } from '../../../src/store/prescribing/drafts.js';
-import { versionsOf } from '../../../src/store/prescribing/prescriptions.js';
+import { versionsOf } from '../../../src/store/people/chart.js';
+import { draftAt, writeDraft } from '../../../src/store/prescribing/prescriptions.js';
 import { acting } from '../acting.js';
 import { type DirectClinic, dayMs, openDirectClinic, refused } from '../directClinic.js';
 

@@ -3,9 +3,9 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { resolveWarnings } from '../../../src/clinic/followup/warnings.js';
 import { planFor } from '../../../src/clinic/listening/planFor.js';
 import { playableProgram } from '../../../src/clinic/listening/sessions.js';
-import { openWarningSince } from '../../../src/store/attention/openWarning.js';
-import { warningsOf } from '../../../src/store/listening/listeningRecords.js';
-import type { Patient } from '../../../src/store/people/patients.js';
+import { openWarningSince } from '../../../src/store/attention/patientChanged.js';
+import { warningsOf } from '../../../src/store/followup/history.js';
+import type { Patient } from '../../../src/store/people/chart.js';
 import { acting } from '../acting.js';
 import { type DirectClinic, dayMs, openDirectClinic } from '../directClinic.js';
 

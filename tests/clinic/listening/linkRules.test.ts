@@ -5,7 +5,7 @@ import { planFor } from '../../../src/clinic/listening/planFor.js';
 import { promptFor } from '../../../src/clinic/listening/prompts.js';
 import { playableProgram } from '../../../src/clinic/listening/sessions.js';
 import { hashToken } from '../../../src/clinic/tokens.js';
-import { openWarningSince } from '../../../src/store/attention/openWarning.js';
+import { openWarningSince } from '../../../src/store/attention/patientChanged.js';
 import { addToken, linkOfCode, makeLink } from '../../../src/store/listening/listeningLinks.js';
 import { addCaregiver, recordConsent } from '../../../src/store/people/caregivers.js';
 import { acting } from '../acting.js';

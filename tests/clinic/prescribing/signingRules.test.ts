@@ -3,7 +3,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { resolveWarnings } from '../../../src/clinic/followup/warnings.js';
 import { openChart } from '../../../src/clinic/people/chart.js';
 import { isFollowed, withRules } from '../../../src/screening/settlements.js';
-import { openWarningSince } from '../../../src/store/attention/openWarning.js';
+import { openWarningSince } from '../../../src/store/attention/patientChanged.js';
 import { markNotesRead } from '../../../src/store/followup/notes.js';
 import { acting } from '../acting.js';
 import { type DirectClinic, dayMs, openDirectClinic, refused } from '../directClinic.js';

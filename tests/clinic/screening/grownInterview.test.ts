@@ -2,7 +2,8 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { screeningAnswersSchema } from '../../../src/screening/answers.js';
 import { openStore } from '../../../src/store/engine/openStore.js';
-import { addScreening, newestScreening } from '../../../src/store/screening/screenings.js';
+import { newestScreening } from '../../../src/store/people/chart.js';
+import { addScreening } from '../../../src/store/screening/screenings.js';
 import {
   openClinicWithPerson,
   owner,

@@ -1,8 +1,8 @@
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { openStore } from '../../../src/store/engine/openStore.js';
-import { versionsOf } from '../../../src/store/prescribing/prescriptions.js';
-import { signVersion } from '../../../src/store/prescribing/signVersion.js';
+import { versionsOf } from '../../../src/store/people/chart.js';
+import { signVersion } from '../../../src/store/prescribing/prescriptions.js';
 import { readCalendar } from '../../documents/calendarReader.js';
 import { owner, signShortProgram, type TestClinic, type Visitor } from '../../support/clinic.js';
 import { formOf } from '../../support/forms.js';

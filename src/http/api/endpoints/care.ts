@@ -9,7 +9,7 @@ import {
 import { saveScreening } from '../../../clinic/screening/screening.js';
 import { screeningAnswersSchema } from '../../../screening/answers.js';
 import { caregiversOf, consentsOf } from '../../../store/people/caregivers.js';
-import { screeningsOf } from '../../../store/screening/screenings.js';
+import { screeningsOf } from '../../../store/people/chart.js';
 import { type Endpoint, endpoint } from '../endpoint/endpoint.js';
 import * as results from '../endpoint/results.js';
 import { personList } from './personList.js';

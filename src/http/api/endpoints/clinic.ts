@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { requireOwner } from '../../../clinic/actor.js';
-import { readPrescriptionDuringWork } from '../../../clinic/people/openRecord.js';
+import { readPrescriptionDuringWork } from '../../../clinic/people/chart.js';
 import { removeClinicProgram, saveAsClinicProgram } from '../../../clinic/prescribing/prescriptions.js';
 import { listStarters, starterContent } from '../../../clinic/prescribing/starters.js';
 import { requiredText } from '../../../clinic/values.js';

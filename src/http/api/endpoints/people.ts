@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { readPatient } from '../../../clinic/people/openRecord.js';
+import { readPatient } from '../../../clinic/people/chart.js';
 import { addPerson, changePerson, personSchema } from '../../../clinic/people/people.js';
 import { Refused } from '../../../clinic/refusals.js';
 import { text } from '../../../clinic/values.js';

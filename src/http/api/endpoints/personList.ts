@@ -1,7 +1,7 @@
 import { z } from 'zod';
-import { readPatient } from '../../../clinic/people/openRecord.js';
+import { readPatient } from '../../../clinic/people/chart.js';
 import type { Db } from '../../../store/engine/openStore.js';
-import type { Patient } from '../../../store/people/patients.js';
+import type { Patient } from '../../../store/people/chart.js';
 import { type Endpoint, endpoint } from '../endpoint/endpoint.js';
 
 /** An endpoint that lists what belongs to a patient; viewing the record is logged first. */

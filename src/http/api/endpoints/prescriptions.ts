@@ -1,13 +1,13 @@
 import { z } from 'zod';
-import { type Actor, auditActor, requireMayWrite } from '../../../clinic/actor.js';
+import { type Actor, requireMayWrite } from '../../../clinic/actor.js';
 import { findHoldReasons } from '../../../clinic/listening/notPlayable.js';
-import { openChart } from '../../../clinic/people/chart.js';
 import {
+  openChart,
   readPatient,
   readPatientDuringWork,
   readPrescriptionDuringWork,
   readPrescriptionOf,
-} from '../../../clinic/people/openRecord.js';
+} from '../../../clinic/people/chart.js';
 import type { Subject } from '../../../clinic/prescribing/drafts.js';
 import { changeProgramState } from '../../../clinic/prescribing/prescriptions.js';
 import { validateProgram } from '../../../clinic/prescribing/signing.js';
@@ -20,8 +20,9 @@ import { programSchema } from '../../../program/schema.js';
 import { openQuestions } from '../../../screening/takenScreening.js';
 import { secondsUnderTension } from '../../../script/doseHeard.js';
 import { previewScript } from '../../../session/makeSession.js';
-import { draftAt, draftPlace, writeDraft } from '../../../store/prescribing/drafts.js';
-import { prescriptionsOf } from '../../../store/prescribing/prescriptions.js';
+import { auditActor } from '../../../store/accounts/audit.js';
+import { prescriptionsOf } from '../../../store/people/chart.js';
+import { draftAt, draftPlace, writeDraft } from '../../../store/prescribing/prescriptions.js';
 import type { HttpResources } from '../../server/resources.js';
 import { type Endpoint, endpoint, soundEndpoint } from '../endpoint/endpoint.js';
 import * as results from '../endpoint/results.js';

@@ -17,11 +17,11 @@ import {
   turnOnSecondStep,
 } from '../../../clinic/accounts/secondStep.js';
 import { newTotpSecret, totpStep } from '../../../clinic/accounts/totp.js';
-import { attempt } from '../../../clinic/refusals.js';
 import { emailSchema, parseForm, requiredText } from '../../../clinic/values.js';
 import { sentenceOf } from '../../../text/refusalWords.js';
 import { passwordIn, proofIn } from '../../forms/credentials.js';
 import { field } from '../../forms/fields.js';
+import { attempt } from '../../server/problems.js';
 import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, idleMs, type PageReply, Routes } from '../../server/routing.js';
 import { accountPage, type Shown } from './accountPage.js';

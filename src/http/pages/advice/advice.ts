@@ -1,13 +1,11 @@
 import { acceptAdvice, answerAdvice, editAdvice } from '../../../clinic/followup/advice.js';
 import type { PreparationResources } from '../../../clinic/listening/prepareSessions.js';
 import { prepareSessionsFor } from '../../../clinic/listening/prepareSessions.js';
-import { type Chart, openChart } from '../../../clinic/people/chart.js';
-import { readChart, readChartDuringWork } from '../../../clinic/people/openRecord.js';
+import { type Chart, openChart, readChart, readChartDuringWork } from '../../../clinic/people/chart.js';
 import type { Conflict } from '../../../clinic/prescribing/signing.js';
-import { attempt } from '../../../clinic/refusals.js';
 import { wholeNumber } from '../../../clinic/values.js';
 import { field } from '../../forms/fields.js';
-import { withSentences } from '../../server/problems.js';
+import { attempt, withSentences } from '../../server/problems.js';
 import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';
 import { unreadNotesView } from '../sessions/notesView.js';

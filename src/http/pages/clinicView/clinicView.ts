@@ -1,4 +1,4 @@
-import { auditActor } from '../../../clinic/actor.js';
+import { auditActor } from '../../../store/accounts/audit.js';
 import { field } from '../../forms/fields.js';
 import type { PageResources } from '../../server/routing.js';
 import { Routes } from '../../server/routing.js';

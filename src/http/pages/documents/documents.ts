@@ -1,10 +1,10 @@
 import { randomUUID } from 'node:crypto';
 import { z } from 'zod';
 import type { PlaybackResources } from '../../../clinic/listening/notPlayable.js';
-import { readPatient, readPatientDuringWork } from '../../../clinic/people/openRecord.js';
+import { readPatient, readPatientDuringWork } from '../../../clinic/people/chart.js';
 import { makeDescriptionData } from '../../../clinic/records/descriptionData.js';
 import { draftNote, noteSchema, signNote } from '../../../clinic/records/progressNotes.js';
-import { attempt, refused } from '../../../clinic/refusals.js';
+import { refused } from '../../../clinic/refusals.js';
 import { parseForm, text } from '../../../clinic/values.js';
 import { pageSizeIn } from '../../../documents/paperOf.js';
 import { type PageSize, pageSizes } from '../../../documents/pdf/paper.js';
@@ -17,12 +17,11 @@ import {
 import { notePaper } from '../../../documents/progressNote.js';
 import type { Problem } from '../../../errors/stillcountError.js';
 import { addDays, isoDayIn } from '../../../schedule/wallClock.js';
-import type { Patient } from '../../../store/people/patients.js';
-import { prescriptionsOf } from '../../../store/prescribing/prescriptions.js';
+import { type Patient, prescriptionsOf } from '../../../store/people/chart.js';
 import { notesOf } from '../../../store/records/progressNotes.js';
 import { dateInWords, timeInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
-import { withSentences } from '../../server/problems.js';
+import { attempt, withSentences } from '../../server/problems.js';
 import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';
 import { handoutFor } from './handoutFor.js';

@@ -2,7 +2,7 @@ import type { PlaybackResources } from '../../../clinic/listening/notPlayable.js
 import { type HandoutData, makeHandoutData } from '../../../clinic/records/handoutData.js';
 import { handout } from '../../../documents/handout.js';
 import type { PageSize, SquareCode } from '../../../documents/pdf/paper.js';
-import type { Patient } from '../../../store/people/patients.js';
+import type { Patient } from '../../../store/people/chart.js';
 import { dayInWords } from '../../../text/dates.js';
 import type { HttpResources } from '../../server/resources.js';
 import type { AuthenticatedRequest, PageReply } from '../../server/routing.js';

@@ -2,7 +2,7 @@ import type { PlaybackResources } from '../../../clinic/listening/notPlayable.js
 import { openChartParts } from '../../../clinic/people/chart.js';
 import { urgencies } from '../../../followup/warningSigns.js';
 import type { Attention } from '../../../store/attention/attention.js';
-import { prescriptionById, prescriptionsOf } from '../../../store/prescribing/prescriptions.js';
+import { prescriptionById, prescriptionsOf } from '../../../store/people/chart.js';
 import type { AttentionKind } from '../../../store/schema/peopleSchema.js';
 import { dayInWords } from '../../../text/dates.js';
 import type { HttpResources } from '../../server/resources.js';

@@ -4,7 +4,7 @@ import { stillKinds } from '../../../reminders/runner.js';
 import { markOwnerLinksSeen, ownerLinkNotices } from '../../../store/accounts/accountLinks.js';
 import { attentionOf } from '../../../store/attention/attention.js';
 import { listPatients } from '../../../store/people/patients.js';
-import { draftsOf, interviewDraft } from '../../../store/prescribing/drafts.js';
+import { draftsOf, interviewDraft } from '../../../store/prescribing/prescriptions.js';
 import { failedDeliveriesOf, type ShownDelivery } from '../../../store/reminding/deliveryLists.js';
 import { dayInWords, timeInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';

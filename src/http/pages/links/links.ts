@@ -2,7 +2,7 @@ import { z } from 'zod';
 import { createLink, pinSchema, revokeLink } from '../../../clinic/listening/links.js';
 import type { PreparationResources } from '../../../clinic/listening/prepareSessions.js';
 import { prepareSessions } from '../../../clinic/listening/prepareSessions.js';
-import { readChartDuringWork } from '../../../clinic/people/openRecord.js';
+import { readChartDuringWork } from '../../../clinic/people/chart.js';
 import { parseForm } from '../../../clinic/values.js';
 import { clinicById } from '../../../store/accounts/clinics.js';
 import { dayInWords } from '../../../text/dates.js';

@@ -13,13 +13,12 @@ import {
   saveVisitMeasures,
   visitMeasuresSchema,
 } from '../../../clinic/followup/visitMeasures.js';
-import { readPatient, readPatientDuringWork } from '../../../clinic/people/openRecord.js';
-import { attempt } from '../../../clinic/refusals.js';
+import { readPatient, readPatientDuringWork } from '../../../clinic/people/chart.js';
 import { parseForm } from '../../../clinic/values.js';
 import type { Problem } from '../../../errors/stillcountError.js';
-import type { Patient } from '../../../store/people/patients.js';
+import type { Patient } from '../../../store/people/chart.js';
 import { field } from '../../forms/fields.js';
-import { withSentences } from '../../server/problems.js';
+import { attempt, withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
 import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';

@@ -3,7 +3,7 @@ import type { Measure, Source } from '../../../followup/measures.js';
 import { agesOn, bandOf, belowAverageAt } from '../../../followup/reference.js';
 import { numberText } from '../../../followup/units.js';
 import type { MeasureTaken } from '../../../store/followup/measures.js';
-import type { Patient } from '../../../store/people/patients.js';
+import type { Patient } from '../../../store/people/chart.js';
 import { dateInWords, dayInWords } from '../../../text/dates.js';
 import { changeView, shownValue } from '../../../text/measureChange.js';
 import type { Words } from '../../../text/words.js';

@@ -8,8 +8,7 @@ import {
   saveConsent,
   unlinkCaregiver,
 } from '../../../clinic/people/care.js';
-import type { Chart } from '../../../clinic/people/chart.js';
-import { readChart } from '../../../clinic/people/openRecord.js';
+import { type Chart, readChart } from '../../../clinic/people/chart.js';
 import { countOpenFindingsNow } from '../../../clinic/screening/screening.js';
 import { parseForm } from '../../../clinic/values.js';
 import { timetableOf } from '../../../prescription/content.js';
@@ -17,7 +16,7 @@ import { isoDayIn } from '../../../schedule/wallClock.js';
 import { formerPrecautionsOf, precautionsOf, unanswered } from '../../../screening/answers.js';
 import { isUrgent } from '../../../screening/interview.js';
 import { isTooOld, type TakenScreening } from '../../../screening/takenScreening.js';
-import type { Prescription } from '../../../store/prescribing/prescriptions.js';
+import type { Prescription } from '../../../store/people/chart.js';
 import { dateInWords, dayInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
 import type { PageResources } from '../../server/routing.js';

@@ -1,6 +1,6 @@
 import type { z } from 'zod';
 import { requireMayWrite } from '../../../clinic/actor.js';
-import { readPatient } from '../../../clinic/people/openRecord.js';
+import { readPatient } from '../../../clinic/people/chart.js';
 import { addPerson, changePerson, type Person, personSchema } from '../../../clinic/people/people.js';
 import { problemsOf, wholeNumber, zones } from '../../../clinic/values.js';
 import type { PatientDetails } from '../../../store/people/patients.js';

@@ -1,8 +1,9 @@
 import type { Chart } from '../../../clinic/people/chart.js';
 import { readReach } from '../../../clinic/reminding/reach.js';
 import { sumUp } from '../../../listening/listened.js';
+import { warningsOf } from '../../../store/followup/history.js';
 import { type LinkOwner, linkOf } from '../../../store/listening/listeningLinks.js';
-import { listHeardSince, warningsOf } from '../../../store/listening/listeningRecords.js';
+import { listHeardSince } from '../../../store/listening/listeningRecords.js';
 import { caregiversOfClinic } from '../../../store/people/caregivers.js';
 import { dateInWords, dayInWords, timeInWords } from '../../../text/dates.js';
 import { dayMs } from '../../../time/units.js';

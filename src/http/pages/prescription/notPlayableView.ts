@@ -5,7 +5,7 @@ import { damagedProblem } from '../../../clinic/resources/readVersions.js';
 import type { Problem } from '../../../errors/stillcountError.js';
 import { looseProgram } from '../../../prescription/looseProgram.js';
 import { clinicCatalogue } from '../../../prescription/programFindings.js';
-import type { Prescription } from '../../../store/prescribing/prescriptions.js';
+import type { Prescription } from '../../../store/people/chart.js';
 import type { HttpResources } from '../../server/resources.js';
 import { placedInForm } from '../prescribe/sessionView.js';
 

@@ -1,7 +1,6 @@
 import { z } from 'zod';
 import type { PlaybackResources } from '../../../clinic/listening/notPlayable.js';
-import { openChart } from '../../../clinic/people/chart.js';
-import { readPrescriptionDuringWork, readPrescriptionOf } from '../../../clinic/people/openRecord.js';
+import { openChart, readPrescriptionDuringWork, readPrescriptionOf } from '../../../clinic/people/chart.js';
 import {
   changeProgramState,
   removeClinicProgram,

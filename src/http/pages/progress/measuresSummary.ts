@@ -1,7 +1,7 @@
 import { type MeasuresOf, readPatientMeasures } from '../../../clinic/followup/measured.js';
 import { bandOf } from '../../../followup/reference.js';
 import type { Db } from '../../../store/engine/openStore.js';
-import type { Patient } from '../../../store/people/patients.js';
+import type { Patient } from '../../../store/people/chart.js';
 import { changeView, shownValue } from '../../../text/measureChange.js';
 import type { HttpResources } from '../../server/resources.js';
 

@@ -1,5 +1,5 @@
 import type { PlaybackResources } from '../../../clinic/listening/notPlayable.js';
-import { readChart } from '../../../clinic/people/openRecord.js';
+import { readChart } from '../../../clinic/people/chart.js';
 import { periodOf } from '../../../text/periods.js';
 import { field } from '../../forms/fields.js';
 import type { PageResources } from '../../server/routing.js';

@@ -6,7 +6,7 @@ import { contradictions } from '../../../followup/course.js';
 import type { History, Outcome, ProgramHistory } from '../../../followup/history.js';
 import { addDays, isoDayIn } from '../../../schedule/wallClock.js';
 import { quietSinceOf } from '../../../store/listening/quiet.js';
-import type { Patient } from '../../../store/people/patients.js';
+import type { Patient } from '../../../store/people/chart.js';
 import { dateInWords, dayInWords, lengthInWords, timeInWords } from '../../../text/dates.js';
 import { daysOfPeriod, type Period, periods } from '../../../text/periods.js';
 import type { HttpResources } from '../../server/resources.js';

@@ -1,6 +1,6 @@
 import { requireMayWrite, requireOwner } from '../../../clinic/actor.js';
 import type { PlaybackResources } from '../../../clinic/listening/notPlayable.js';
-import { readPatient } from '../../../clinic/people/openRecord.js';
+import { readPatient } from '../../../clinic/people/chart.js';
 import { recordContext } from '../../../clinic/records/readRecord.js';
 import {
   eraseRecord,
@@ -10,14 +10,13 @@ import {
   exportTable,
 } from '../../../clinic/records/record.js';
 import { fileNameOf, recordTables } from '../../../clinic/records/recordFiles.js';
-import { attempt } from '../../../clinic/refusals.js';
 import { problemsOf } from '../../../clinic/values.js';
 import type { Problem } from '../../../errors/stillcountError.js';
 import { erasuresOf } from '../../../store/records/erasure.js';
 import { countedTables, countRecordRows } from '../../../store/records/record.js';
 import { timeInWords } from '../../../text/dates.js';
 import { field } from '../../forms/fields.js';
-import { withSentences } from '../../server/problems.js';
+import { attempt, withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
 import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';

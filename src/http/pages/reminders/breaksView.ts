@@ -1,8 +1,7 @@
 import { screeningOf } from '../../../clinic/screening/screening.js';
 import { isoDayIn } from '../../../schedule/wallClock.js';
 import type { Db } from '../../../store/engine/openStore.js';
-import { breaksOf, type CareBreak } from '../../../store/people/careBreaks.js';
-import type { Patient } from '../../../store/people/patients.js';
+import { breaksOf, type CareBreak, type Patient } from '../../../store/people/chart.js';
 import { dateInWords } from '../../../text/dates.js';
 import type { Words } from '../../../text/words.js';
 import type { HttpResources } from '../../server/resources.js';

@@ -4,7 +4,7 @@ import { timeOfDayInWords } from '../../../prescription/datesInWords.js';
 import { addMonths, type MonthDay, monthOf } from '../../../schedule/month.js';
 import type { Break } from '../../../schedule/slots.js';
 import { isoDayIn } from '../../../schedule/wallClock.js';
-import type { CareBreak } from '../../../store/people/careBreaks.js';
+import type { CareBreak } from '../../../store/people/chart.js';
 import { dateInWords, monthInWords } from '../../../text/dates.js';
 import type { Words } from '../../../text/words.js';
 

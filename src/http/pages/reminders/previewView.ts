@@ -5,7 +5,7 @@ import { type PreviewedReminder, previewOf, shownAtMs } from '../../../schedule/
 import type { ReminderRules } from '../../../schedule/reminders.js';
 import { dayOfSlot, weekdaysOffered } from '../../../schedule/slots.js';
 import { isoDayIn } from '../../../schedule/wallClock.js';
-import type { Patient } from '../../../store/people/patients.js';
+import type { Patient } from '../../../store/people/chart.js';
 import { readSendingFacts } from '../../../store/reminding/readSendingFacts.js';
 import { clockTimeInWords, fullDateInWords } from '../../../text/dates.js';
 import type { Words } from '../../../text/words.js';

@@ -1,6 +1,5 @@
 import { breakSchema, setBreakEnd, startBreak, withdrawBreak } from '../../../clinic/people/breaks.js';
-import { readPatient, readPatientDuringWork } from '../../../clinic/people/openRecord.js';
-import { attempt } from '../../../clinic/refusals.js';
+import { readPatient, readPatientDuringWork } from '../../../clinic/people/chart.js';
 import { readReach } from '../../../clinic/reminding/reach.js';
 import {
   acknowledgeFailures,
@@ -16,12 +15,11 @@ import { parseForm } from '../../../clinic/values.js';
 import type { Problem } from '../../../errors/stillcountError.js';
 import { timeOfDayInWords } from '../../../prescription/datesInWords.js';
 import { usualReminderRules } from '../../../schedule/reminders.js';
-import { openWarningSince } from '../../../store/attention/openWarning.js';
-import { breaksOf } from '../../../store/people/careBreaks.js';
-import type { Patient } from '../../../store/people/patients.js';
+import { openWarningSince } from '../../../store/attention/patientChanged.js';
+import { breaksOf, type Patient } from '../../../store/people/chart.js';
 import { reminderRulesOf } from '../../../store/reminding/reminderRules.js';
 import { field } from '../../forms/fields.js';
-import { withSentences } from '../../server/problems.js';
+import { attempt, withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
 import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';

@@ -1,8 +1,11 @@
 import { clinicDayOf, requireMayWrite } from '../../../clinic/actor.js';
-import type { Chart } from '../../../clinic/people/chart.js';
-import { hasBeenInHospital } from '../../../clinic/people/hospital.js';
-import { readChart, readChartDuringWork } from '../../../clinic/people/openRecord.js';
-import { attempt, refused } from '../../../clinic/refusals.js';
+import {
+  type Chart,
+  hasBeenInHospital,
+  readChart,
+  readChartDuringWork,
+} from '../../../clinic/people/chart.js';
+import { refused } from '../../../clinic/refusals.js';
 import {
   answerNoToRest,
   buildCombinedView,
@@ -29,10 +32,10 @@ import type { Problem } from '../../../errors/stillcountError.js';
 import { answerKinds, missingDetails, unanswered } from '../../../screening/answers.js';
 import { isAskedAlone } from '../../../screening/interview.js';
 import type { TakenScreening } from '../../../screening/takenScreening.js';
-import type { Patient } from '../../../store/people/patients.js';
+import type { Patient } from '../../../store/people/chart.js';
 import { dayInWords } from '../../../text/dates.js';
 import { type Fields, field, treeOf } from '../../forms/fields.js';
-import { withSentences } from '../../server/problems.js';
+import { attempt, withSentences } from '../../server/problems.js';
 import type { HttpResources } from '../../server/resources.js';
 import type { PageResources } from '../../server/routing.js';
 import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/routing.js';

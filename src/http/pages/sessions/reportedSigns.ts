@@ -2,8 +2,7 @@ import { describeSign } from '../../../clinic/listening/signs.js';
 import { readSigns, urgencies, warningUrgency } from '../../../followup/warningSigns.js';
 import { findWarningWords } from '../../../listening/findWarningWords.js';
 import type { Attention } from '../../../store/attention/attention.js';
-import { unreadNotesOf } from '../../../store/followup/notes.js';
-import { warningsOf } from '../../../store/listening/listeningRecords.js';
+import { unreadNotesOf, warningsOf } from '../../../store/followup/history.js';
 import { timeInWords } from '../../../text/dates.js';
 import type { HttpResources } from '../../server/resources.js';
 

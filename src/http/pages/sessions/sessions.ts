@@ -1,15 +1,11 @@
 import { readNotes } from '../../../clinic/followup/readNotes.js';
 import { resolveWarnings } from '../../../clinic/followup/warnings.js';
-import { readChart } from '../../../clinic/people/openRecord.js';
+import { readChart } from '../../../clinic/people/chart.js';
 import { type Listened, sumUp } from '../../../listening/listened.js';
 import { checkInAnswersSchema } from '../../../listening/report.js';
+import { warningsOf } from '../../../store/followup/history.js';
 import { notesReadOf } from '../../../store/followup/notes.js';
-import {
-  type CheckInRow,
-  checkInsOf,
-  listHeardSince,
-  warningsOf,
-} from '../../../store/listening/listeningRecords.js';
+import { type CheckInRow, checkInsOf, listHeardSince } from '../../../store/listening/listeningRecords.js';
 import { dateInWords, lengthInWords, timeInWords } from '../../../text/dates.js';
 import { dayMs } from '../../../time/units.js';
 import { field } from '../../forms/fields.js';

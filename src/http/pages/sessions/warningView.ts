@@ -1,5 +1,5 @@
 import { readSigns } from '../../../followup/warningSigns.js';
-import type { Warning } from '../../../store/listening/listeningRecords.js';
+import type { Warning } from '../../../store/followup/history.js';
 import { lengthInWords, timeInWords } from '../../../text/dates.js';
 import type { HttpResources } from '../../server/resources.js';
 
