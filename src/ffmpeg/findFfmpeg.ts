@@ -3,7 +3,7 @@ import { chmod } from 'node:fs/promises';
 import { workError } from '../errors/stillcountError.js';
 import { runInGroup } from '../programs/runInGroup.js';
 import { EncoderFault, isEncoderFault } from './encoderFault.js';
-import { encoderSaid, encoderSetting, faultInWords } from './encoderProblem.js';
+import { encoderMessage, encoderSetting, faultInWords } from './encoderProblem.js';
 import { type EncoderTimes, usualEncoderTimes } from './encoderTimes.js';
 
 /** An ffmpeg that was started once and can encode MP3. */
@@ -47,7 +47,7 @@ async function findNamed(path: string, times: EncoderTimes): Promise<FfmpegProgr
     {
       message: `the encoder ${path} cannot be used: ${tried.why}`,
       path: encoderSetting,
-      ...(tried.said === undefined ? {} : { found: tried.said }),
+      ...(tried.found === undefined ? {} : { found: tried.found }),
       allowed: 'an ffmpeg program that can encode MP3 with libmp3lame',
       hint: `name another one, or unset ${encoderSetting} to use the one that came with the installation`,
     },
@@ -81,12 +81,12 @@ async function tryInstalled(path: string, times: EncoderTimes): Promise<Tried> {
   return tryProgram(path, times);
 }
 
-type Tried = { program: FfmpegProgram } | { why: string; said?: string | undefined; isSilent: boolean };
+type Tried = { program: FfmpegProgram } | { why: string; found?: string | undefined; isSilent: boolean };
 
 const notAllowed = 'there is no permission to run it';
 const mostVersionBytes = 1 << 20;
 
-/** Each candidate is really started. */
+/** Tries a candidate by actually starting it. */
 async function tryProgram(path: string, { firstAnswerMs }: EncoderTimes): Promise<Tried> {
   const outcome = await runInGroup({
     ...{ path, args: ['-version'], input: [] },
@@ -98,7 +98,7 @@ async function tryProgram(path: string, { firstAnswerMs }: EncoderTimes): Promis
     return { why: notAllowed, isSilent: false };
   if (outcome.kind !== 'done') {
     const why = `asked for its version it ${faultInWords(outcome, firstAnswerMs)}`;
-    return { why, said: encoderSaid(outcome), isSilent: outcome.kind === 'no-answer' };
+    return { why, found: encoderMessage(outcome), isSilent: outcome.kind === 'no-answer' };
   }
   const version = outcome.output.toString('utf8');
   if (!version.startsWith('ffmpeg version')) return { why: 'it is another program', isSilent: false };

@@ -38,7 +38,7 @@ export async function runFfmpeg(run: FfmpegRun): Promise<Buffer> {
   return (await runFfmpegWithLog(run)).output;
 }
 
-/** Like {@link runFfmpeg}, and gives ffmpeg's messages too: its meters report only there. */
+/** Like {@link runFfmpeg}, but also returns ffmpeg's messages, because its meters report only there. */
 export async function runFfmpegWithLog(run: FfmpegRun): Promise<{ output: Buffer; log: string }> {
   const { input, inputOptions, outputOptions, filters = [], times = usualEncoderTimes } = run;
   const { path } = await findFfmpeg(times);
@@ -52,12 +52,12 @@ export async function runFfmpegWithLog(run: FfmpegRun): Promise<{ output: Buffer
     mostOutputBytes: run.mostOutputBytes ?? mostBytes,
   });
   if (outcome.kind !== 'done') throw encoderProblem(path, outcome, times.silentMs);
-  return { output: outcome.output, log: outcome.said };
+  return { output: outcome.output, log: outcome.log };
 }
 
 const pieceBytes = 1 << 16;
 
-/** Pieces, so that a program which dies half-way is noticed before all has been handed over. */
+/** Splits the input into pieces, so that a program that dies halfway is noticed before all of it has been written. */
 function* pieces(bytes: Buffer): Iterable<Buffer> {
   for (let start = 0; start < bytes.length; start += pieceBytes) {
     yield bytes.subarray(start, start + pieceBytes);
