@@ -6,7 +6,7 @@ import type { PrescribedProgram } from '../program/prescribed.js';
 import { readKeptProgram, readProgramValue } from '../program/readProgram.js';
 import { type Settlements, settlementsSchema } from '../screening/settlements.js';
 import { checkedValue } from '../yaml/checkedValue.js';
-import { listAppliedAdaptations } from './carriedOut.js';
+import { listAppliedAdaptations } from './appliedAdaptations.js';
 
 const timeOfDay = z
   .string()

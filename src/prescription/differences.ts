@@ -156,7 +156,7 @@ function exerciseDifferences(before: ReadPrescription, after: ReadPrescription):
   const current = keyExercises(after.program.exercises);
   const added = [...current].filter(([key]) => !old.has(key));
   const removed = [...old].filter(([key]) => !current.has(key));
-  const kept = [...current].flatMap(([key, now]): Difference[] => {
+  const doseChanges = [...current].flatMap(([key, now]): Difference[] => {
     const then = old.get(key);
     return then === undefined ? [] : doseDifferences(then, now);
   });
@@ -167,7 +167,7 @@ function exerciseDifferences(before: ReadPrescription, after: ReadPrescription):
   return [
     ...removed.map(([, { exercise }]) => ({ where: exercise.name, change: 'removed' })),
     ...added.map(([, { exercise }]) => ({ where: exercise.name, change: 'added' })),
-    ...kept,
+    ...doseChanges,
     ...(orderBefore.join() === orderAfter.join()
       ? []
       : [{ where: 'Order', change: changeOf(names(orderBefore), names(orderAfter)) }]),

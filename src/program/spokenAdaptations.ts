@@ -49,10 +49,12 @@ export function spokenInOpening(program: PrescribedProgram): AppliedAdaptation[]
     ...program.exercises.map(({ adaptations }) => adaptations),
     adaptationsOfTheWay(program),
   ].map(spokenAdaptations);
-  const said = new Set(places.flatMap(({ before }) => before.map(({ adaptation }) => adaptation.say?.full)));
+  const spokenSentences = new Set(
+    places.flatMap(({ before }) => before.map(({ adaptation }) => adaptation.say?.full)),
+  );
   const left = places.flatMap(({ elsewhere }) => elsewhere);
   return left.filter(({ adaptation: { say } }, index) => {
     const isFirst = left.findIndex((other) => other.adaptation.say?.full === say?.full) === index;
-    return isFirst && !said.has(say?.full);
+    return isFirst && !spokenSentences.has(say?.full);
   });
 }
