@@ -7,7 +7,7 @@ export const encoderSetting = 'STILLCOUNT_FFMPEG';
 
 type Failed = Exclude<GroupOutcome, { kind: 'done' }>;
 
-/** What a run of the encoder came to when it failed, as the end of a sentence that begins with its name. */
+/** Describes a failed run of the encoder, as the end of a sentence that begins with its name. */
 export function faultInWords(outcome: Failed, silentMs: number): string {
   switch (outcome.kind) {
     case 'no-answer':

@@ -6,13 +6,13 @@ import { endGroup, startGroup } from './processGroup.js';
 export type GroupRun = {
   path: string;
   args: readonly string[];
-  /** What is fed to its standard input, piece by piece, as fast as it takes them. */
+  /** The pieces for its standard input, fed as fast as it accepts them. */
   input: Iterable<Uint8Array> | AsyncIterable<Uint8Array>;
-  /** How long it may neither take input nor write anything, when it could. */
+  /** How long it may neither accept input nor write anything while it could. */
   silentMs: number;
-  /** How long it may take altogether; waiting for its input does not count. */
+  /** How long it may take in all; waiting for its input does not count. */
   wholeMs: number;
-  /** What writes more is ended. */
+  /** A program that writes more than this is killed. */
   mostOutputBytes: number;
 };
 
@@ -114,7 +114,7 @@ async function feed(
   stdin.end();
 }
 
-/** Settles when there is room for more, or when nothing more is taken. */
+/** Settles when the program can accept more input, or accepts no more at all. */
 function drained(stdin: NodeJS.WritableStream): Promise<void> {
   return new Promise((resolve) => {
     const events = ['drain', 'close', 'error'];
@@ -126,7 +126,7 @@ function drained(stdin: NodeJS.WritableStream): Promise<void> {
   });
 }
 
-/** The last lines that someone would read, in one line; empty when there are none. */
+/** Returns the last lines that are not empty, joined into one; empty when there are none. */
 export function lastLines(output: string, count: number): string {
   const lines = output.split(/[\r\n]+/).map((line) => line.trim());
   return lines
