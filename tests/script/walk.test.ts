@@ -270,7 +270,7 @@ exercises: [{ exercise: test-roll-under-knee, side: both, dose: { sets: 1, reps:
     const made = await buildScript(read(roll), voice);
     expect(made.adjustments.map(({ kind }) => kind)).toContain('rest-grew-for-change');
     expect(made.adjustments.map(({ text }) => text).join(' ')).toMatch(
-      /instead of 15 s, because moving what lies/,
+      /instead of 15 s, to allow the patient's own time for moving what lies/,
     );
     const roomy = await buildScript(read(roll.replace('setRestSeconds: 15', 'setRestSeconds: 60')), voice);
     expect(roomy.adjustments).toEqual([]);
