@@ -27,10 +27,10 @@ export const wholeChecks = [
   { name: 'voices', guards: ['src/voice', 'src/programs', 'src/signal'] },
   // tests/package/package.test.ts: the invented clinic and the doctor without voices, from the package, beside the rest.
   { name: 'package', guards: ['package.json', 'scripts/build', 'src/cli', 'src/demo', 'tests/package'] },
-  // tests/program/fuzz.test.ts: two thousand damaged programs of each kind instead of six hundred; tests/script: twice as
-  // many programs in the timing shapes that take longest.
+  // tests/program/fuzz.test.ts: two thousand damaged programs of each kind instead of six hundred; tests/script and
+  // easier.test.ts: up to twice as many programs where each takes long.
   { name: 'programs', guards: ['src/program', 'src/script', 'src/catalogue', 'src/yaml', 'audio-templates'] },
-  // tests/followup/simulation.test.ts: a year of two hundred people instead of sixty-four.
+  // tests/followup/simulation.test.ts: a year of two hundred people instead of forty.
   { name: 'simulation', guards: ['src/followup', 'src/schedule', 'audio-templates/en/progression.yaml'] },
   // tests/recipes/recipes.test.ts: types, inspection and the tests that a recipe names, beside its other commands.
   { name: 'recipes', guards: ['DEVELOPERS.md', 'tests/recipes'] },
