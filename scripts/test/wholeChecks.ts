@@ -23,7 +23,8 @@ export const wholeChecks = [
   { name: 'kills', guards: ['src/store', 'src/service', 'src/clinic/people'] },
   // tests/reminders/crash.test.ts: two hundred deaths instead of one at every step.
   { name: 'reminders', guards: ['src/reminders', 'src/channels', 'src/store/engine', 'src/store/reminding'] },
-  // tests/voice/contract.test.ts: each odd text by itself in each voice, instead of all of them in one.
+  // tests/voice/contract.test.ts: each odd text by itself in each voice, instead of all of them in one;
+  // speakingRate.test.ts: every rate in both embedded voices.
   { name: 'voices', guards: ['src/voice', 'src/programs', 'src/signal'] },
   // tests/package/package.test.ts: the invented clinic and the doctor without voices, from the package, beside the rest.
   { name: 'package', guards: ['package.json', 'scripts/build', 'src/cli', 'src/demo', 'tests/package'] },
