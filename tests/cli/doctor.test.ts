@@ -98,6 +98,7 @@ describe('stillcount doctor', () => {
 
 describe('beside a service that was stopped', () => {
   const run = (...args: string[]) => runStillcount(args, environment);
+  const here = (...args: string[]) => runHere(args, environment);
   const databaseFiles = async () => (await readdir(folder)).filter((name) => name.startsWith('clinic.db'));
   let file: string;
   beforeAll(async () => {
@@ -113,12 +114,12 @@ describe('beside a service that was stopped', () => {
     expect((await stat(file)).mode & 0o777).toBe(0o600);
     expect(await databaseFiles()).toEqual(['clinic.db']);
     const before = await readFile(file);
-    expect(await run('backup', file)).toMatchObject({
+    expect(await here('backup', file)).toMatchObject({
       ...{ code: 2, stdout: '' },
       stderr: expect.stringMatching(/everything\.backup: this already exists[\s\S]*--force to replace it/),
     });
     expect(await readFile(file)).toEqual(before);
-    expect(await run('backup', file, '--force', '--quiet')).toEqual({ code: 0, stdout: '', stderr: '' });
+    expect(await here('backup', file, '--force', '--quiet')).toEqual({ code: 0, stdout: '', stderr: '' });
   });
 
   it('a link for an owner can be read by a program', async () => {
@@ -153,7 +154,7 @@ describe('beside a service that was stopped', () => {
           .split(' '),
       );
     try {
-      await run('backup', join(folder, 'today.backup'));
+      await here('backup', join(folder, 'today.backup'));
       gpg(encrypt);
       const encrypted = await readFile(join(folder, 'today.backup.gpg'));
       expect(encrypted.includes(owner.email)).toBe(false);
