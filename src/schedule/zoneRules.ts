@@ -79,11 +79,12 @@ export function nodeZone(name: string): Zone {
     offsetMsAt,
     changesBetween: (afterMs, untilMs) => {
       const found: ClockChange[] = [];
+      let offsetMs = offsetMsAt(afterMs);
       for (let fromMs = afterMs; fromMs < untilMs; fromMs += 24 * hourMs) {
-        const toMs = Math.min(fromMs + 24 * hourMs, untilMs);
+        const beforeMs = offsetMs;
+        offsetMs = offsetMsAt(Math.min(fromMs + 24 * hourMs, untilMs));
         // Search only nearby: for a zone that never changes, an unlimited search would go through decades.
-        const change =
-          offsetMsAt(fromMs) === offsetMsAt(toMs) ? null : at(fromMs).getTimeZoneTransition('next');
+        const change = offsetMs === beforeMs ? null : at(fromMs).getTimeZoneTransition('next');
         if (change !== null) {
           found.push({ atMs: change.epochMilliseconds, offsetMs: change.offsetNanoseconds / 1_000_000 });
         }
