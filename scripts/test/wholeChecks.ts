@@ -35,7 +35,8 @@ export const wholeChecks = [
   { name: 'simulation', guards: ['src/followup', 'src/schedule', 'audio-templates/en/progression.yaml'] },
   // tests/recipes/recipes.test.ts: types, inspection and the tests that a recipe names, beside its other commands.
   { name: 'recipes', guards: ['DEVELOPERS.md', 'tests/recipes'] },
-  // tests in a browser: every rhythm of a trembling hand and every size of letters instead of some, and pictures.
+  // tests in a browser: the whole browser, every rhythm of a trembling hand and every size of letters instead of some, and
+  // pictures.
   { name: 'pages', guards: ['src/browser', 'src/http'] },
 ] as const satisfies { name: string; guards: readonly string[] }[];
 
