@@ -4,7 +4,7 @@
  *
  *     npx tsx scripts/bench/growth.ts
  */
-import '../underWay.js';
+import '../heartbeat.js';
 import { randomUUID } from 'node:crypto';
 import { mkdtemp, readFile, rm, stat } from 'node:fs/promises';
 import { tmpdir } from 'node:os';

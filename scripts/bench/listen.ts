@@ -4,7 +4,7 @@
  *
  *     npm run bench:listen
  */
-import '../underWay.js';
+import '../heartbeat.js';
 import { type ChildProcess, fork } from 'node:child_process';
 import { mkdtemp, rm } from 'node:fs/promises';
 import { Agent, get as httpGet } from 'node:http';

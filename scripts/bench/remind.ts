@@ -5,7 +5,7 @@
  *
  *     npm run bench:remind
  */
-import '../underWay.js';
+import '../heartbeat.js';
 import { type ChildProcess, fork } from 'node:child_process';
 import { mkdtemp, rm } from 'node:fs/promises';
 import { availableParallelism, cpus, tmpdir } from 'node:os';

@@ -4,7 +4,7 @@
  *
  *     npx tsx scripts/bench/render.ts [PROGRAM.yaml]
  */
-import '../underWay.js';
+import '../heartbeat.js';
 import { execFile } from 'node:child_process';
 import { mkdtemp, readFile, rm } from 'node:fs/promises';
 import { availableParallelism, cpus, tmpdir } from 'node:os';

@@ -5,7 +5,7 @@
  *
  *     npx tsx scripts/bench/serve.ts
  */
-import '../underWay.js';
+import '../heartbeat.js';
 import { mkdtemp, rm } from 'node:fs/promises';
 import { availableParallelism, cpus, tmpdir } from 'node:os';
 import { join } from 'node:path';

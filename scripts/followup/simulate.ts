@@ -1,4 +1,4 @@
-import '../underWay.js';
+import '../heartbeat.js';
 import { progression } from '../../tests/followup/histories.js';
 import { playAll, rowsOf, tableOf } from '../../tests/followup/simulated/table.js';
 

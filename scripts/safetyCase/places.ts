@@ -10,7 +10,6 @@ export const code = {
   adviceCommands: 'src/clinic/followup/advice.ts',
   answers: 'src/screening/answers.ts',
   apiRouter: 'src/http/api/router.ts',
-  asSigned: 'src/prescription/asSigned.ts',
   audioRange: 'src/http/server/audioRange.ts',
   breath: 'src/script/shapes/breath.ts',
   caregivers: 'src/store/people/caregivers.ts',

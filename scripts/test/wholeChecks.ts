@@ -15,21 +15,28 @@ const sound = [
  * `npm run test:long` runs all of them whole, `npm test -- --since COMMIT` those that guard what has changed since then.
  */
 export const wholeChecks = [
-  // tests/session/starters.test.ts: every starter program in both voices, instead of one in the second voice.
+  // tests/session/starters.test.ts: every starter program made and measured in both voices, instead of one in each.
   { name: 'starters', guards: sound },
   // tests/listening: every cue is listened to, instead of one starter's, and of the others every wording once.
   { name: 'listener', guards: sound },
-  // tests/service/kill.test.ts: a hundred kills instead of ten.
+  // tests/service/kill.test.ts: a hundred kills instead of five; tests/store/faults.test.ts: twelve instead of four.
   { name: 'kills', guards: ['src/store', 'src/service', 'src/clinic/people'] },
   // tests/reminders/crash.test.ts: two hundred deaths instead of one at every step.
   { name: 'reminders', guards: ['src/reminders', 'src/channels', 'src/store/engine', 'src/store/reminding'] },
-  // tests/program/fuzz.test.ts: two thousand damaged programs of each kind instead of six hundred.
+  // tests/voice/contract.test.ts: each odd text by itself in each voice, instead of all of them in one;
+  // speakingRate.test.ts: every rate in both embedded voices.
+  { name: 'voices', guards: ['src/voice', 'src/programs', 'src/signal'] },
+  // tests/package/package.test.ts: the invented clinic and the doctor without voices, from the package, beside the rest.
+  { name: 'package', guards: ['package.json', 'scripts/build', 'src/cli', 'src/demo', 'tests/package'] },
+  // tests/program/fuzz.test.ts: two thousand damaged programs of each kind instead of six hundred; tests/script and
+  // easier.test.ts: up to twice as many programs where each takes long.
   { name: 'programs', guards: ['src/program', 'src/script', 'src/catalogue', 'src/yaml', 'audio-templates'] },
-  // tests/followup/simulation.test.ts: a year of two hundred people instead of sixty-four.
+  // tests/followup/simulation.test.ts: a year of two hundred people instead of forty.
   { name: 'simulation', guards: ['src/followup', 'src/schedule', 'audio-templates/en/progression.yaml'] },
   // tests/recipes/recipes.test.ts: types, inspection and the tests that a recipe names, beside its other commands.
   { name: 'recipes', guards: ['DEVELOPERS.md', 'tests/recipes'] },
-  // tests in a browser: every rhythm of a trembling hand and every size of letters instead of some, and pictures.
+  // tests in a browser: the whole browser, every rhythm of a trembling hand and every size of letters instead of some, and
+  // pictures.
   { name: 'pages', guards: ['src/browser', 'src/http'] },
 ] as const satisfies { name: string; guards: readonly string[] }[];
 

@@ -1,11 +1,11 @@
 import type { TimedScript } from '../script/timedScript.js';
 
-/** A spoken number is over before it can be read; it stays this long, or until the next words. */
+/** A spoken number is too short to read, so its caption stays this long, or until the next words. */
 const shortestShownMs = 1000;
 
 /**
- * Every spoken word at its time, and every count that a tone stands for, as WebVTT (W3C WebVTT, section 4). The first
- * id is 1.
+ * Returns the session's captions as WebVTT (W3C WebVTT, section 4): every spoken wording at its time, and every count
+ * that is replaced by a tone. Cue ids start at 1.
  */
 export function captionsOf(script: TimedScript): string {
   const spoken = script.cues
@@ -22,14 +22,14 @@ export function captionsOf(script: TimedScript): string {
   return ['WEBVTT\n', ...blocks].join('\n');
 }
 
-/** `hh:mm:ss.ttt`. */
+/** Formats a time as `hh:mm:ss.ttt`. */
 function vttTime(ms: number): string {
   const two = (value: number) => String(Math.floor(value)).padStart(2, '0');
   const fraction = String(ms % 1000).padStart(3, '0');
   return `${two(ms / 3_600_000)}:${two((ms / 60_000) % 60)}:${two((ms / 1000) % 60)}.${fraction}`;
 }
 
-/** An arrow would end the text, so `>` is escaped with the two characters that must be. */
+/** Escapes `&` and `<`, as WebVTT requires, and `>`, because an arrow would end the text. */
 function escaped(text: string): string {
   return text
     .replace(/\s+/g, ' ')

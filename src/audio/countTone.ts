@@ -2,28 +2,28 @@ import { sampleRateHz, samplesPerMs } from '../signal/sampleRate.js';
 import { atMomentaryLoudness, softRise } from './softLevel.js';
 
 /**
- * As loud over its 400 ms as the presence sound: 23 LU under speech at -16 LUFS (WCAG 2.2, 1.4.7, asks for 20 dB).
- * It lasts less than a third of them, so that it stands out while it sounds.
+ * As loud over 400 ms as the presence sound: 23 LU below speech at -16 LUFS (WCAG 2.2, 1.4.7, asks for 20 dB). The tone
+ * fills less than a third of the 400 ms, so it stands out while it sounds.
  */
 const countToneLufs = -39;
 const momentaryMs = 400;
 
-/** One plain note between those of the presence sound, for ears that have lost the high ones. */
+/** One plain note between the two of the presence sound, low enough for listeners with high-frequency hearing loss. */
 const frequencyHz = 392;
 const attackMs = 6;
 const fadeOutMs = 60;
 
-/** Changes whenever the sound could come out different. */
+/** Increase this whenever the sound could come out different, because it is part of the cache key. */
 const countToneVersion = 1;
 
-/** Names the samples of a tone that stands for a count. */
+/** Returns the cache key of a tone that replaces a count. */
 export function countToneKey(lengthSamples: number): string {
   return `count-tone/${countToneVersion} ${lengthSamples}`;
 }
 
-/** A short soft tone: one second has passed. It begins on its beat. */
+/** Makes a short soft tone that marks one second and begins on its beat. Returns mono samples from -1 to 1. */
 export function countTone(lengthSamples: number): Float32Array {
-  // Its loudness is that of the 400 ms in which it is heard.
+  // Momentary loudness is measured over 400 ms, so the tone is leveled in a window of that length.
   const window = new Float32Array(Math.max(lengthSamples, momentaryMs * samplesPerMs));
   for (let i = 0; i < lengthSamples; i += 1) {
     const strength =

@@ -6,7 +6,7 @@ const table = Uint16Array.from({ length: 256 }, (_, byte) => {
   return crc;
 });
 
-/** CRC-16 with polynomial 0x8005, reflected, from 0: the checksum of the seek header's last two fields. */
+/** Returns the CRC-16 (polynomial 0x8005, reflected, initial value 0) that the seek header's last two fields use. */
 export function crc16(bytes: Uint8Array): number {
   let crc = 0;
   for (const byte of bytes) crc = (crc >> 8) ^ (table[(crc ^ byte) & 0xff] ?? 0);
@@ -14,19 +14,19 @@ export function crc16(bytes: Uint8Array): number {
 }
 
 /**
- * Checksum of two stretches one after the other, from the checksum of each: no byte is read again, so a
- * session's checksum costs as little as its list of segments is long.
+ * Returns the checksum of two byte runs in a row from the checksum of each. No byte is read again, so the cost of a
+ * session's checksum depends on its number of segments, not its length.
  */
 export function joinCrc16(left: number, right: number, rightBytes: number): number {
   return apply(shiftBy(rightBytes), left) ^ right;
 }
 
-/** A linear map of checksums: what each of the 16 bits becomes. */
+/** A linear map of checksums: the image of each of the 16 bits. */
 type BitMap = Uint16Array;
 
 const shifts = new Map<number, BitMap>();
 
-/** What a checksum becomes when this many zero bytes follow. */
+/** Returns the map from a checksum to the checksum after this many zero bytes. */
 function shiftBy(bytes: number): BitMap {
   const known = shifts.get(bytes);
   if (known !== undefined) return known;

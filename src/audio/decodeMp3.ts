@@ -8,16 +8,17 @@ import { inTemporaryFolder } from '../files/temporaryFolder.js';
 import { sampleRateHz } from '../signal/sampleRate.js';
 
 /**
- * What a listener hears of an MP3 file: mono samples from -1 to 1 at 24 kHz, the codec's delay and padding
- * dropped at both ends as the file asks.
+ * Decodes an MP3 file to what a listener hears: mono samples from -1 to 1 at 24 kHz, without the codec's delay and
+ * padding at both ends, as the file's seek header states them.
  *
- * @throws StillcountError kind `work` when ffmpeg cannot read it, or when there is no place to lay it for ffmpeg.
+ * @throws StillcountError kind `work` when ffmpeg cannot read the file, or when no temporary file can be written for
+ *   ffmpeg
  */
 export async function decodeMp3(bytes: Uint8Array): Promise<Float32Array> {
   return atFilePath(bytes, decodeFile);
 }
 
-/** As {@link decodeMp3}, but null when the file is at fault: ffmpeg is there and finds no sound in it. */
+/** Like {@link decodeMp3}, but returns null when the file is at fault: ffmpeg runs and finds no sound in it. */
 export async function decodeMp3OrNull(bytes: Uint8Array): Promise<Float32Array | null> {
   await findFfmpeg();
   return atFilePath(bytes, async (filePath) => {
@@ -25,7 +26,7 @@ export async function decodeMp3OrNull(bytes: Uint8Array): Promise<Float32Array |
       const samples = await decodeFile(filePath);
       return samples.length === 0 ? null : samples;
     } catch (error) {
-      // An encoder that was ended, or hangs, says nothing about the file.
+      // An encoder that was killed or hangs tells nothing about the file.
       if (isEncoderFault(error, 'refused')) return null;
       throw error;
     }
@@ -41,7 +42,7 @@ async function decodeFile(filePath: string): Promise<Float32Array> {
   return new Float32Array(pcm.buffer.slice(pcm.byteOffset, pcm.byteOffset + pcm.length - (pcm.length % 4)));
 }
 
-/** From a pipe ffmpeg would leave the padding at the end in place, so the bytes are laid on disk for a moment. */
+/** Writes the bytes to a temporary file, because from a pipe ffmpeg does not remove the padding at the end. */
 async function atFilePath<Result>(
   bytes: Uint8Array,
   use: (filePath: string) => Promise<Result>,

@@ -7,29 +7,31 @@ import { codecDelaySamples, frameSamples, walkFrames } from './mp3Frame.js';
 import type { Segment } from './planSegments.js';
 
 /**
- * Silence before each segment in the encoder's stream. LAME remembers how loud it has been: its hearing
- * threshold falls by a factor of 0.925 a frame, from 1 to 0.000625 in 95 frames (from memory of its source;
- * measured: 40 frames are too few, 100 enough). After 128 frames a segment's bytes no longer depend on what was
- * encoded before it, so they can be kept and used anywhere.
+ * Frames of silence before each segment in the encoder's stream. LAME adapts to earlier loudness: its hearing threshold
+ * falls by a factor of 0.925 per frame, from 1 to 0.000625 in 95 frames (from memory of its source; measured: 40 frames
+ * are too few, 100 are enough). After 128 frames a segment's bytes no longer depend on what was encoded before it, so
+ * they can be cached and used anywhere.
  */
 const restFrames = 128;
 
 const bytesPerSample = 2;
 /** 160 kbit/s, the highest bit rate of MPEG-2 Layer III, with padding (ISO/IEC 13818-3, 2.4.2.3). */
 const mostFrameBytes = 481;
-/** What the encoder adds at the end, and more. */
+/** Room for the frames that the encoder adds at the end, with plenty to spare. */
 const framesAfter = 1_000;
 
-/** Changes whenever the same segment could come out as other bytes for a reason that lies in this file. */
+/**
+ * Change this whenever this file could encode the same segment to different bytes, because it is part of the cache key.
+ */
 export const encodingVersion = 'segment/1 libmp3lame q5 no-reservoir rest128 s16';
 
 /**
- * Encodes segments through one ffmpeg process and gives the frames of each, in the order asked for, as views of
- * one stretch of memory.
+ * Encodes segments through one ffmpeg process and returns the frames of each, in the order given, as views of one
+ * buffer.
  *
- * @param options.rest silent frames before each segment; anything but the default is for tests
- * @param options.times how long the encoder is waited for; as usual when left out
- * @throws StillcountError kind `work` when ffmpeg fails or gives other frames than those asked for.
+ * @param options.rest number of silent frames before each segment; other values than the default are for tests
+ * @param options.times how long to wait for the encoder; defaults to the usual deadlines
+ * @throws StillcountError kind `work` when ffmpeg fails or returns different frames than requested
  */
 export async function encodeSegments(
   segments: readonly Segment[],
@@ -59,13 +61,13 @@ export async function encodeSegments(
   });
 }
 
-/** The samples of all segments as 16-bit PCM, each one laid so that it starts at the start of a frame. */
+/** Yields the samples of all segments as 16-bit PCM, each segment aligned to the start of a frame. */
 async function* pcmOf(segments: readonly Segment[], rest: number): AsyncIterable<Buffer> {
   const restBetween = Buffer.alloc(rest * frameSamples * bytesPerSample);
-  // One mixing table for all: as many new ones as there are segments would fill the memory faster than it is freed.
+  // All segments share one mixing buffer; a new one per segment would use up memory faster than it is freed.
   const longest = Math.max(...segments.map((segment) => segment.frameCount));
   const table = new Float32Array(longest * frameSamples);
-  // The codec's delay shifts everything that comes out; starting that much earlier puts it back on the frames.
+  // The codec delays its output; starting that much earlier puts the sound back on frame boundaries.
   yield restBetween.subarray(codecDelaySamples * bytesPerSample);
   for (const [index, segment] of segments.entries()) {
     if (index > 0) yield restBetween;
@@ -76,7 +78,7 @@ async function* pcmOf(segments: readonly Segment[], rest: number): AsyncIterable
   yield Buffer.alloc((codecDelaySamples + 2 * frameSamples) * bytesPerSample);
 }
 
-/** The sum of a segment's sounds; `mixed` is overwritten. */
+/** Mixes a segment's sounds into `mixed`, which is overwritten. */
 async function mixSegment(segment: Segment, mixed: Float32Array): Promise<void> {
   mixed.fill(0);
   for (const { sound, offsetSamples } of segment.parts) {
@@ -90,7 +92,7 @@ async function mixSegment(segment: Segment, mixed: Float32Array): Promise<void> 
 
 const pieceSamples = 8192;
 
-/** 16-bit PCM in small pieces, limited to what 16 bits hold. */
+/** Yields 16-bit PCM in small pieces, clipped to the 16-bit range. */
 function* toPcm(mixed: Float32Array): Iterable<Buffer> {
   for (let start = 0; start < mixed.length; start += pieceSamples) {
     const length = Math.min(pieceSamples, mixed.length - start);

@@ -7,16 +7,16 @@ import { sampleRateHz } from '../signal/sampleRate.js';
 export const frameSamples = 576;
 export const frameMs = 24;
 
-/** Samples by which what an encoder takes in comes out late: 576 in the encoder, 528 + 1 in the decoder. */
+/** Codec delay in samples: 576 in the encoder, 528 + 1 in the decoder. */
 export const encoderDelaySamples = 576;
 const decoderDelaySamples = 529;
 export const codecDelaySamples = encoderDelaySamples + decoderDelaySamples;
 
 export const headerBytes = 4;
-/** Side information of a one-channel MPEG-2 frame without a checksum; the seek fields follow it. */
+/** Length of the side information of a one-channel MPEG-2 frame without a checksum; the seek fields follow it. */
 export const sideInfoBytes = 9;
 
-/** Indexed by the bit rate field; 0 means free format, 15 is forbidden. */
+/** Bit rates by the value of the bit rate field; 0 means free format, 15 is forbidden. */
 const bitRatesKbps = [0, 8, 16, 24, 32, 40, 48, 56, 64, 80, 96, 112, 128, 144, 160] as const;
 
 /** The first two bytes: eleven ones, MPEG-2, Layer III, no checksum. */
@@ -25,12 +25,12 @@ const firstBytes = [0xff, 0xf3] as const;
 const lastByte = 0xc4;
 const rateField24kHz = 0b01;
 
-/** Length of a frame at this bit rate; no frame at 24 kHz ever needs padding. */
+/** Returns the length of a frame at this bit rate, in bytes. At 24 kHz no frame ever needs padding. */
 export function frameBytes(bitRateKbps: number): number {
   return Math.floor((72 * bitRateKbps * 1000) / sampleRateHz);
 }
 
-/** A frame that holds no sound: side information of zeros makes a decoder give exact silence. */
+/** Returns a frame without sound: all-zero side information makes a decoder output exact silence. */
 export function emptyFrame(bitRateKbps: (typeof bitRatesKbps)[number]): Buffer {
   const frame = Buffer.alloc(frameBytes(bitRateKbps));
   frame.set(firstBytes, 0);
@@ -39,15 +39,16 @@ export function emptyFrame(bitRateKbps: (typeof bitRatesKbps)[number]): Buffer {
   return frame;
 }
 
-/** The cheapest legal silence: 8 kbit/s, 24 bytes. */
+/** The smallest legal silent frame: 8 kbit/s, 24 bytes. */
 export const silentFrame = emptyFrame(8);
 
-/** What is wrong at `offset`, or the frame that stands there. */
+/** The frame at `offset`, or what is wrong there. */
 export type FrameReading = { bytes: number } | { fault: string };
 
 /**
- * Reads the frame at `offset`, as strict as this project writes: MPEG-2 Layer III, 24 kHz, one channel, no
- * checksum, whole, and with a bit reservoir pointer of 0, so that it can be decoded without its predecessors.
+ * Reads the frame at `offset` and accepts only what this project writes: a whole frame of MPEG-2 Layer III, 24 kHz, one
+ * channel, without a checksum, and with a bit reservoir pointer of 0, so that it can be decoded without the frames
+ * before it.
  */
 export function readFrame(bytes: Uint8Array, offset: number): FrameReading {
   if (offset + headerBytes + 2 > bytes.length) return { fault: 'the file ends inside a frame header' };
@@ -69,7 +70,7 @@ export function readFrame(bytes: Uint8Array, offset: number): FrameReading {
   return { bytes: length };
 }
 
-/** Start of each frame, in bytes, and after the last one the end; the first fault met ends the walk. */
+/** Returns the start of each frame in bytes, followed by the end of the last one. Stops at the first fault. */
 export function walkFrames(bytes: Uint8Array, startByte = 0): { starts: Uint32Array; fault?: string } {
   const starts: number[] = [];
   let at = startByte;

@@ -5,9 +5,9 @@ import { codecDelaySamples, encoderDelaySamples, frameSamples } from './mp3Frame
 import type { PlacedSound } from './sound.js';
 
 /**
- * Frames that a sound can touch before and after those in which it lies: a frame is analyzed over 1152
- * samples after a filter of 512 (ISO/IEC 11172-3, annex C), so three before and one after hold everything;
- * the second one after lets the encoder come to rest inside the segment.
+ * Number of extra frames that a sound can affect before and after its own. A frame is analyzed over 1152 samples after
+ * a filter of 512 (ISO/IEC 11172-3, annex C), so three before and one after hold everything; the second one after lets
+ * the encoder settle inside the segment.
  */
 const guardFramesBefore = 3;
 const guardFramesAfter = 2;
@@ -15,34 +15,34 @@ const guardFramesAfter = 2;
 /** A sound inside a segment. */
 type SegmentPart = {
   sound: PlacedSound;
-  /** First sample, counted from the start of the segment's first frame as a decoder gives it out. */
+  /** First sample, counted from the start of the segment's first frame in the decoder's output. */
   offsetSamples: number;
 };
 
-/** A stretch of sound that is encoded once, kept, and put into sessions by copying its frames. */
+/** A piece of sound that is encoded once, cached, and put into sessions by copying its frames. */
 export type Segment = {
-  /** Frame of the session at which it starts; negative for sounds at the very start, whose guard is cut off. */
+  /** Frame of the session at which it starts; negative for sounds at the very start, whose guard frames are cut off. */
   firstFrame: number;
   frameCount: number;
   parts: readonly SegmentPart[];
-  /** Names the samples: the same key always means the same samples in the same frames. */
+  /** Identifies the samples: equal keys always mean the same samples in the same frames. */
   key: string;
 };
 
 export type SessionPlan = {
   durationMs: number;
-  /** Frames of sound, without the seek header's. */
+  /** Number of frames of sound, not counting the seek header's. */
   frameCount: number;
-  /** Samples after the end, the decoder's delay among them, as the seek header counts them. */
+  /** Number of samples after the end, including the decoder's delay, as the seek header counts them. */
   endPaddingSamples: number;
-  /** Ascending, never overlapping. */
+  /** In ascending order, never overlapping. */
   segments: readonly Segment[];
 };
 
 /**
- * Cuts a session into segments and silence. Sounds so close that they share a frame fall into one segment.
+ * Divides a session into segments and silence. Sounds so close that they share a frame go into one segment.
  *
- * @throws StillcountError kind `work` when a sound reaches outside the session.
+ * @throws StillcountError kind `work` when a sound reaches outside the session
  */
 export function planSegments(sounds: readonly PlacedSound[], durationMs: number): SessionPlan {
   const durationSamples = durationMs * samplesPerMs;
@@ -81,7 +81,7 @@ function firstFrameOf(sound: PlacedSound): number {
   return Math.floor((sound.startSample + codecDelaySamples) / frameSamples) - guardFramesBefore;
 }
 
-/** First frame after the sound and its guard. */
+/** Returns the first frame after the sound and its guard frames. */
 function endFrameOf(sound: PlacedSound): number {
   const lastSample = sound.startSample + sound.lengthSamples - 1;
   return Math.floor((lastSample + codecDelaySamples) / frameSamples) + guardFramesAfter + 1;

@@ -2,10 +2,10 @@ import { presenceDurationMs } from '../script/presence.js';
 import { sampleRateHz, samplesPerMs } from '../signal/sampleRate.js';
 import { atMomentaryLoudness, softRise } from './softLevel.js';
 
-/** 23 LU under speech at -16 LUFS: as clear as 20 dB under speech (WCAG 2.2, 1.4.7) lets it be. */
+/** 23 LU below speech at -16 LUFS: as clear as the required 20 dB below speech (WCAG 2.2, 1.4.7) allows. */
 const presenceLufs = -39;
 
-/** Two notes, a fourth apart, low enough for ears that have lost the high ones. */
+/** Two notes, a fourth apart, low enough for listeners with high-frequency hearing loss. */
 const notes = [
   { frequencyHz: 330, startMs: 0 },
   { frequencyHz: 440, startMs: 350 },
@@ -14,15 +14,18 @@ const attackMs = 60;
 const decayMs = 300;
 const fadeOutMs = 250;
 
-/** Changes whenever the sound could come out different. */
+/** Increase this whenever the sound could come out different, because it is part of the cache key. */
 const presenceVersion = 1;
 
 export const presenceLengthSamples = presenceDurationMs * samplesPerMs;
 
-/** Names the samples of the presence sound. */
+/** Cache key of the presence sound. */
 export const presenceKey = `presence/${presenceVersion}`;
 
-/** A soft chime of two notes: the session is still here, nothing is broken, rest on. */
+/**
+ * Makes a soft two-note chime, which tells the listener that the session is still running and they can keep resting.
+ * Returns mono samples from -1 to 1.
+ */
 export function presenceSound(): Float32Array {
   const samples = new Float32Array(presenceLengthSamples);
   for (const { frequencyHz, startMs } of notes) {

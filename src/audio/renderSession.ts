@@ -6,11 +6,11 @@ import { sessionTag } from './sessionTag.js';
 import { type SpokenClip, soundsOf } from './soundsOf.js';
 
 /**
- * The MP3 file of a script, ready to be read in any byte range. Only sound that was never encoded before is
+ * Renders a script to an MP3 file that can be read in any byte range. Only sound that has never been encoded is
  * encoded; everything else is copied.
  *
- * @param clips by wording; only those whose segments are missing are asked for their samples.
- * @throws StillcountError kind `work` when a clip is missing or the encoder fails.
+ * @param clips the clips by wording; samples are fetched only for clips whose segments are missing
+ * @throws StillcountError kind `work` when a clip is missing or the encoder fails
  */
 export async function renderSession(
   script: TimedScript,

@@ -1,16 +1,16 @@
 import { crc16 } from './crc16.js';
 import { emptyFrame, encoderDelaySamples, frameBytes, headerBytes, sideInfoBytes } from './mp3Frame.js';
 
-/** What the seek header says about the frames behind it. */
+/** What the seek header says about the frames that follow it. */
 export type SeekFacts = {
-  /** Frames of sound, without the seek header's own. */
+  /** Number of frames of sound, not counting the seek header's own. */
   frameCount: number;
-  /** Bytes of those frames. */
+  /** Number of bytes of those frames. */
   byteCount: number;
   endPaddingSamples: number;
   /** CRC-16 of those frames. */
   framesCrc16: number;
-  /** Byte, counted from the first frame of sound, at which a given frame starts. */
+  /** Returns the byte at which a given frame starts, counted from the first frame of sound. */
   byteOfFrame: (frame: number) => number;
 };
 
@@ -25,9 +25,9 @@ const lowestKbps = 8;
 const qualityOf100 = 50;
 
 /**
- * A silent frame that tells players how long the session is, where to jump, and how many samples to drop at both
- * ends (the "Xing" fields and the LAME part behind them, as their public descriptions lay them out). Old players
- * play it as 24 ms of silence.
+ * Returns a silent frame that tells players how long the session is, where to jump when seeking, and how many samples
+ * to drop at both ends (the "Xing" fields and the LAME fields after them, as publicly documented). Old players play it
+ * as 24 ms of silence.
  */
 export function seekHeader(facts: SeekFacts): Buffer {
   const frame = emptyFrame(bitRateKbps);

@@ -10,39 +10,41 @@ import type { Segment } from './planSegments.js';
 /** The frames of a segment, ready to be copied into a session. */
 export type EncodedSegment = {
   frames: Buffer;
-  /** Start of each frame in `frames`, and the end after the last. */
+  /** Start of each frame in `frames`, followed by the end of the last one. */
   frameStarts: Uint32Array;
   crc16: number;
 };
 
-/** Encoded segments by key. Those on disk are used as they are; the missing ones are encoded and kept. */
+/** Stores encoded segments by key. Segments on disk are used as they are; missing ones are encoded and stored. */
 export class SegmentStore {
   readonly #cache: BlobCache;
   readonly #times: EncoderTimes | undefined;
-  /** Segments encoded since this store was made. */
+  /** Number of segments encoded since this store was created. */
   encodedCount = 0;
 
-  /** @param times how long the encoder is waited for; as usual when left out */
+  /**
+   * @param times how long to wait for the encoder; defaults to the usual deadlines
+   */
   constructor(cache: BlobCache, times?: EncoderTimes) {
     this.#cache = cache;
     this.#times = times;
   }
 
   /**
-   * Makes sure that there is an encoder, before a voice speaks for minutes in vain.
+   * Checks that there is a working encoder, before a voice spends minutes speaking for nothing.
    *
-   * @throws StillcountError kind `work` when there is none, or it does not answer
+   * @throws StillcountError kind `work` when there is no encoder, or it does not answer
    */
   async requireEncoder(): Promise<void> {
     await findFfmpeg(this.#times);
   }
 
   /**
-   * Every segment of a session, encoded. All that are missing or damaged go through one encoder process.
+   * Returns every segment of a session, encoded. All missing or damaged ones go through one encoder process.
    *
-   * @returns by `Segment.key`.
-   * @throws StillcountError kind `work` when the encoder fails or nothing can be kept on disk; nothing
-   *   incomplete is kept.
+   * @returns the encoded segments by `Segment.key`
+   * @throws StillcountError kind `work` when the encoder fails or the disk cannot be written to; nothing incomplete is
+   *   stored
    */
   async ensure(segments: readonly Segment[]): Promise<ReadonlyMap<string, EncodedSegment>> {
     const encoder = (await findFfmpeg(this.#times)).identity;
@@ -75,10 +77,10 @@ export class SegmentStore {
   }
 }
 
-/** A kept segment starts with its checksum, which is needed at each use and dear to compute again. */
+/** A stored segment starts with its checksum, which is needed at each use and expensive to recompute. */
 const crcBytes = 2;
 
-/** Undefined when the blob does not hold the frames of this segment. */
+/** Reads a stored segment; undefined when the blob does not hold this segment's frames. */
 function openSegment(blob: Buffer, segment: Segment): EncodedSegment | undefined {
   if (blob.length < crcBytes) return undefined;
   const frames = blob.subarray(crcBytes);

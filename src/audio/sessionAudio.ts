@@ -5,23 +5,26 @@ import type { SessionPlan } from './planSegments.js';
 import { seekHeader } from './seekHeader.js';
 import type { EncodedSegment } from './segmentStore.js';
 
-/** A stretch of the file: frames of a segment, or the tag and seek header in front. Silence has no bytes of its own. */
+/**
+ * A piece of the file: the frames of a segment, or the tag and seek header at the front. Silence has no bytes of its
+ * own.
+ */
 type Piece = {
   startByte: number;
   lengthBytes: number;
-  /** First frame of sound; the stretch in front of the sound has none. */
+  /** Its first frame of sound; the piece at the front of the file has none. */
   firstFrame: number;
   bytes: Buffer | 'silence';
   /** Where each frame of `bytes` starts, for those frames that the session uses. */
   frameStarts?: Uint32Array;
 };
 
-/** Silence to copy from; a stretch of silence is any run of it that starts at a whole frame. */
+/** Silence to copy from; a piece of silence is any run of it that starts at a whole frame. */
 const silence = Buffer.concat(Array.from({ length: 1024 }, () => silentFrame));
 
 /**
- * The MP3 file of a session, put together while it is read: any byte range can be asked for, none is stored.
- * Only the distinct segments are held in memory.
+ * The MP3 file of a session, assembled while it is read: any byte range can be requested, and none is stored. Only the
+ * distinct segments are held in memory.
  */
 export class SessionAudio {
   readonly byteLength: number;
@@ -29,8 +32,8 @@ export class SessionAudio {
   readonly #pieces: readonly Piece[];
 
   /**
-   * @param tag bytes in front of the sound, such as an ID3v2 tag; may be empty.
-   * @param encoded every segment of the plan, by key.
+   * @param tag bytes before the sound, such as an ID3v2 tag; may be empty
+   * @param encoded every segment of the plan, by key
    */
   constructor(plan: SessionPlan, encoded: ReadonlyMap<string, EncodedSegment>, tag: Uint8Array) {
     const sound = layOut(plan, encoded);
@@ -54,8 +57,8 @@ export class SessionAudio {
   }
 
   /**
-   * Rule RANGE-1: the bytes of the whole from `start` up to, not including, `endExclusive`; both are brought inside
-   * it.
+   * Rule RANGE-1: returns the file's bytes from `start` up to, but not including, `endExclusive`; both are clamped to
+   * the file.
    */
   read(start: number, endExclusive: number): Buffer {
     const from = Math.max(0, Math.min(start, this.byteLength));
@@ -66,8 +69,8 @@ export class SessionAudio {
   }
 
   /**
-   * The same bytes in pieces, so that a file of any length is written without being built first. The pieces are
-   * views of shared memory: read them, never write to them.
+   * Yields the same bytes in chunks, so that a file of any length can be written without being built in memory first.
+   * The chunks are views of shared memory: read them, never write to them.
    */
   *chunks(start = 0, endExclusive = this.byteLength): Iterable<Buffer> {
     const end = Math.min(endExclusive, this.byteLength);
@@ -85,14 +88,17 @@ export class SessionAudio {
   }
 }
 
-/** Some bytes of a piece, at least one. */
+/** Returns a part of a piece, at least one byte and not always all of the requested ones. */
 function part(piece: Piece, from: number, to: number): Buffer {
   if (piece.bytes !== 'silence') return piece.bytes.subarray(from, to);
   const phase = from % silentFrame.length;
   return silence.subarray(phase, Math.min(silence.length, phase + to - from));
 }
 
-/** Rule A1: whole frames alone. The stretches of sound and silence in order, from byte 0, with the checksum of all. */
+/**
+ * Rule A1: whole frames only. Lays out the pieces of sound and silence in order, starting at byte 0, with the checksum
+ * of all of them.
+ */
 function layOut(
   plan: SessionPlan,
   encoded: ReadonlyMap<string, EncodedSegment>,
@@ -118,7 +124,7 @@ function layOut(
     if (made === undefined)
       throw workError({ message: 'a session was put together before all its sound was encoded' });
     addSilenceUpTo(segment.firstFrame);
-    // Guard frames that would lie before the start or after the end of the session are left out.
+    // Guard frames that would fall before the start or after the end of the session are left out.
     const cutBefore = Math.max(0, -segment.firstFrame);
     const cutAfter = Math.max(0, segment.firstFrame + segment.frameCount - plan.frameCount);
     const used = made.frameStarts.subarray(cutBefore, made.frameStarts.length - cutAfter);
@@ -136,7 +142,7 @@ function layOut(
 
 const silenceCrcs = new Map<number, number>();
 
-/** Checksum of a run of silent frames, by halves. */
+/** Returns the checksum of a run of silent frames, computed by halving the run. */
 function silenceCrc16(frameCount: number): number {
   const known = silenceCrcs.get(frameCount);
   if (known !== undefined) return known;
@@ -157,7 +163,7 @@ function byteOfFrame(pieces: readonly Piece[], frame: number): number {
   return piece.startByte + (piece.frameStarts[inside] ?? 0) - (piece.frameStarts[0] ?? 0);
 }
 
-/** Index of the last piece that starts at or before `position`. */
+/** Returns the index of the last piece that starts at or before `position`. */
 function lastStartingBefore(
   pieces: readonly Piece[],
   field: 'startByte' | 'firstFrame',

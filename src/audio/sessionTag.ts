@@ -5,19 +5,19 @@ import { transcriptOf } from './transcript.js';
 const mostChapters = 255;
 
 /**
- * The ID3v2.3 tag of a session: title, length, language, the words as lyrics, and the chapters (ID3v2 chapter
- * frame addendum 1.0: CHAP and CTOC). The same script gives the same bytes.
+ * Returns the ID3v2.3 tag of a session: title, length, language, the words as lyrics, and the chapters (ID3v2 chapter
+ * frame addendum 1.0: CHAP and CTOC). The same script always gives the same bytes.
  */
 export function sessionTag(script: TimedScript): Buffer {
   const language = threeLetterLanguage(script.language);
   const writer = new ID3Writer(new ArrayBuffer(0));
-  // Room for later editing, which some readers complain about; the writer's types do not list the field.
+  // No padding for later editing, because some readers complain about it. The writer's types do not list this field.
   Object.assign(writer, { padding: 0 });
   writer.setFrame('TIT2', script.title);
   writer.setFrame('TLEN', script.durationMs);
   writer.setFrame('TLAN', language);
   writer.setFrame('USLT', { language, description: '', lyrics: transcriptOf(script) });
-  // A table of contents counts its entries in one byte.
+  // A table of contents stores its number of entries in one byte.
   const chapters = script.chapters.slice(0, mostChapters);
   const idOf = (index: number) => `chapter-${index + 1}`;
   writer.setFrame('CTOC', {
@@ -37,7 +37,7 @@ export function sessionTag(script: TimedScript): Buffer {
   return Buffer.from(writer.addTag());
 }
 
-/** ISO 639-2 codes, which the tag asks for, of languages with a two-letter code; `und` is the code for unknown. */
+/** ISO 639-2 codes, which the tag requires, by two-letter language code; `und` is the code for unknown. */
 const threeLetters: Readonly<Record<string, string>> = {
   da: 'dan',
   de: 'deu',

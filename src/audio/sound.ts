@@ -1,9 +1,9 @@
-/** A piece of mono PCM at a sample position, the audio room's own unit of work: a session is a list of these. */
+/** Mono PCM at a sample position, the audio room's unit of work: a session is a list of these. */
 export type PlacedSound = {
   /** First sample, counted from the start of the session. */
   startSample: number;
   lengthSamples: number;
-  /** Names the content: the same key always means the same samples. */
+  /** Identifies the content: equal keys always mean the same samples. */
   key: string;
   /** Fetches the samples (-1 to 1) when a segment must be encoded; not called when it is cached. */
   samples: () => Promise<Float32Array>;

@@ -6,19 +6,22 @@ import { presenceKey, presenceLengthSamples, presenceSound } from './presence.js
 import type { PlacedSound } from './sound.js';
 import { breathTone, toneKey } from './tone.js';
 
-/** What this room needs of a spoken clip; at {@link samplesPerMs}, a whole number of milliseconds long. */
+/**
+ * The parts of a spoken clip that this room needs. It has {@link samplesPerMs} samples per millisecond and is a whole
+ * number of milliseconds long.
+ */
 export type SpokenClip = {
-  /** Names the samples: the same key always means the same samples. */
+  /** Identifies the samples: equal keys always mean the same samples. */
   key: string;
   lengthSamples: number;
   samples: () => Promise<Float32Array>;
 };
 
 /**
- * Every sound of a session at its place: spoken words, breath tones, counted tones, presence sounds.
+ * Returns every sound of a session at its position: spoken words, breath tones, counted tones, presence sounds.
  *
- * @param clips by wording, exactly as in the script.
- * @throws StillcountError kind `work` when a wording has no clip, or one of another length than the script says.
+ * @param clips the clips by wording, exactly as in the script
+ * @throws StillcountError kind `work` when a wording has no clip, or the clip's length differs from the script's
  */
 export function soundsOf(script: TimedScript, clips: ReadonlyMap<string, SpokenClip>): PlacedSound[] {
   return script.cues.flatMap((cue) => [...spoken(cue, clips), ...tone(cue), ...presence(cue)]);

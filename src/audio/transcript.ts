@@ -1,8 +1,9 @@
 import type { Cue, TimedScript } from '../script/timedScript.js';
 
 /**
- * The session to be read: title and length, then each chapter with its spoken words, everything with its time
- * from the start in minutes and seconds. The counts of one repetition share a line, also those that a tone stands for.
+ * Returns the session as text to read: title and length, then each chapter with its spoken words, each line with its
+ * time from the start in minutes and seconds. The counts of one repetition share a line, including those replaced by
+ * tones.
  */
 export function transcriptOf(script: TimedScript): string {
   const chapters = script.chapters.map((chapter, index) => {
@@ -39,7 +40,7 @@ function sameCounting(a: Cue, b: Cue): boolean {
   );
 }
 
-/** Minutes and seconds, for example `12:05`. */
+/** Formats a time as minutes and seconds, for example `12:05`. */
 function clock(ms: number): string {
   const seconds = Math.floor(ms / 1000);
   return `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, '0')}`;

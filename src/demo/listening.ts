@@ -113,6 +113,6 @@ async function tellOne(
   const items = [step('started', 0, startMs), step('finished', sessionMs, endMs)];
   const sentAtMs = checkIn.atMs;
   // Now and then no one answers.
-  const said = lot('answers') < 0.85 ? [...items, checkIn] : items;
-  await saveReport({ ...service, now: () => sentAtMs }, listener, { sentAtMs, items: said });
+  const reported = lot('answers') < 0.85 ? [...items, checkIn] : items;
+  await saveReport({ ...service, now: () => sentAtMs }, listener, { sentAtMs, items: reported });
 }

@@ -2,31 +2,31 @@ import type { Occurrence } from '../schedule/calendar.js';
 import { type ZoneOffset, zoneOffsetsIn } from '../schedule/zoneOffsets.js';
 import { component, line, localOf, offsetOf, textOf, utcOf } from './icalendar.js';
 
-/** A person's sessions as a calendar that other programs read again and again. */
+/** A patient's sessions as a calendar feed, which calendar programs fetch repeatedly. */
 export type CalendarFeed = {
   name: string;
-  /** IANA zone of the person. */
+  /** The patient's IANA zone. */
   zone: string;
-  /** What the feed reaches over, also where nothing is in it. */
+  /** Start of the time that the feed covers, including times without sessions. */
   fromMs: number;
   untilMs: number;
-  /** After how long it should be read again. */
+  /** How long a calendar program should wait before it fetches the feed again. */
   refreshMinutes: number;
   entries: readonly CalendarEntry[];
 };
 
 export type CalendarEntry = Occurrence & {
-  /** How long it takes; null when that is not known. */
+  /** How long the session takes; null when that is not known. */
   minutes: number | null;
-  /** Seen by whoever looks over a shoulder. */
+  /** The title. It must reveal nothing private, because anyone near the screen can see it. */
   summary: string;
   description: string;
 };
 
 /**
- * The feed as iCalendar text (RFC 5545, with what RFC 7986 adds). Each session is an event of its own, without a
- * recurrence rule: programs do not agree on what a rule means on the days on which clocks change. Nothing in it comes
- * from a clock, so the same sessions are the same bytes.
+ * Returns the feed as iCalendar text (RFC 5545, with the properties of RFC 7986). Each session is its own event without
+ * a recurrence rule, because programs interpret a rule differently on days when clocks change. Nothing depends on the
+ * current time, so the same sessions always give the same bytes.
  */
 export function calendarOf(feed: CalendarFeed): string {
   const refresh = `PT${feed.refreshMinutes}M`;
@@ -38,7 +38,7 @@ export function calendarOf(feed: CalendarFeed): string {
       line('PRODID', '-//Stillcount//Calendar of sessions//EN'),
       line('METHOD', 'PUBLISH'),
       line('NAME', name),
-      // Older than RFC 7986, and still what most programs read.
+      // Older than RFC 7986, and still the property that most programs read.
       line('X-WR-CALNAME', name),
       line('REFRESH-INTERVAL;VALUE=DURATION', refresh),
       line('X-PUBLISHED-TTL', refresh),
@@ -49,8 +49,8 @@ export function calendarOf(feed: CalendarFeed): string {
 }
 
 /**
- * The zone as the schedule itself knows it, over the days that the feed reaches over: a table from elsewhere may be of
- * another year, and the alarm would ring an hour away from the reminder.
+ * Returns the zone definition that the schedule itself uses, for the days that the feed covers. A table from elsewhere
+ * may be from another year, and the alarm would then ring an hour before or after the reminder.
  */
 function zoneOf({ zone, fromMs, untilMs }: CalendarFeed): string {
   const offsets = zoneOffsetsIn(zone, fromMs, untilMs);
@@ -60,7 +60,7 @@ function zoneOf({ zone, fromMs, untilMs }: CalendarFeed): string {
 }
 
 function observanceOf({ sinceMs, offsetSeconds }: ZoneOffset, before: ZoneOffset, least: number): string {
-  // The clock from which it is changed shows when (section 3.6.5); the first one holds from long before.
+  // An onset is in the local time before the change (section 3.6.5); the first offset applies from long before.
   const onset = sinceMs === null ? '19700101T000000' : utcOf(sinceMs + before.offsetSeconds * 1000);
   return component(
     offsetSeconds > least ? 'DAYLIGHT' : 'STANDARD',
@@ -94,7 +94,10 @@ function eventOf(entry: CalendarEntry, zone: string): string {
   );
 }
 
-/** In the person's own time; a time that clocks show twice in UTC, since programs differ on which one they take. */
+/**
+ * Returns the start in the patient's local time. A time that clocks show twice is in UTC, because programs differ in
+ * which of the two they use.
+ */
 function startOf({ startsAtMs, localStart, isShownTwice }: CalendarEntry, zone: string): string {
   if (isShownTwice) return line('DTSTART', utcOf(startsAtMs));
   return line(`DTSTART;TZID=${zone}`, localOf(localStart));

@@ -1,8 +1,8 @@
 import type { TimedScript } from '../script/timedScript.js';
 
 /**
- * The chapters of a session for players of podcasts: JSON Chapters 1.2.0 of the Podcasting 2.0 namespace, times in
- * seconds with fractions. Its media type is `application/json+chapters`.
+ * Returns the chapters of a session for podcast players: JSON Chapters 1.2.0 of the Podcasting 2.0 namespace, with
+ * times in fractional seconds. The media type is `application/json+chapters`.
  */
 export function chaptersJsonOf({ title, chapters }: Pick<TimedScript, 'title' | 'chapters'>): string {
   return JSON.stringify({

@@ -1,25 +1,25 @@
 import { stringify } from 'csv-stringify/sync';
 
-/** What a cell holds; nothing for null. */
+/** The value of a cell; null is an empty cell. */
 export type CsvValue = string | number | boolean | null;
 
-/** So that spreadsheet programs read letters beyond ASCII right. */
+/** Lets spreadsheet programs read non-ASCII letters correctly. */
 const byteOrderMark = '\ufeff';
 
 /**
- * Spreadsheet programs take a text that begins like this for a formula and run it: it gets an apostrophe in front,
- * which they take for "this is text". A text that has such an apostrophe already gets another one, so that taking one
- * away always gives the text as it was. What else a program takes for the end of a cell, such as a semicolon, is said
- * in the text that goes with the files.
+ * Spreadsheet programs treat text that begins like this as a formula and run it. Such text gets a leading apostrophe,
+ * which marks it as text. Text that already has the apostrophe gets another one, so that removing one always restores
+ * the original. The text that accompanies the files warns about other characters that a program may treat as the end of
+ * a cell, such as a semicolon.
  */
 const likeFormula = /^['\s]*[=+\-@\t\r\uff1d\uff0b\uff0d\uff20]/u;
 
-/** The first line of a table. */
+/** Returns the header line of a table, with a byte order mark. */
 export function csvHead(names: readonly string[]): string {
   return byteOrderMark + csvLine(names);
 }
 
-/** One line as RFC 4180 has it: every cell in quotes, a quote in it doubled, CRLF at the end. */
+/** Returns one line as in RFC 4180: every cell in quotes, quotes inside it doubled, CRLF at the end. */
 export function csvLine(values: readonly CsvValue[]): string {
   return stringify([values.map(textOf)], { quoted: true, quoted_empty: true, record_delimiter: 'windows' });
 }

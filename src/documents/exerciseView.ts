@@ -5,9 +5,9 @@ import { exerciseContext } from '../script/context.js';
 import { listSettledLines, mergeSettledLines } from './settledFor.js';
 
 /**
- * One exercise of a program as the texts of papers have it, for whoever is to do it.
+ * Returns the view of one exercise for the document templates, written for the patient.
  *
- * @param saidBefore rules whose line stands above all exercises
+ * @param saidBefore rules whose line is printed above all exercises
  */
 export function exerciseView(
   { program, settlements }: Pick<ReadPrescription, 'program' | 'settlements'>,
@@ -32,11 +32,12 @@ export function exerciseView(
   };
 }
 
+/** Wraps texts for a template's list of steps. */
 export function steps(texts: readonly string[]): { step: string }[] {
   return texts.map((step) => ({ step }));
 }
 
-/** The dose for `dose.mustache`: what means nothing for an exercise is null. */
+/** Returns the dose for `dose.mustache`; parts that an exercise does not have are null. */
 function doseView({ timing, dose, side }: PrescribedExercise): object {
   const numbers: Readonly<Record<string, number | undefined>> = { ...dose };
   const { reps, sets = 1 } = numbers;
@@ -59,7 +60,7 @@ function doseView({ timing, dose, side }: PrescribedExercise): object {
   };
 }
 
-/** Null for no time at all. */
+/** Splits seconds into minutes and seconds for a template; null for 0. */
 function timeView(all: number): object | null {
   if (all === 0) return null;
   const minutes = Math.floor(all / 60);
@@ -73,7 +74,7 @@ function timeView(all: number): object | null {
   };
 }
 
-/** The set-up for `set-up.mustache`. */
+/** Returns the set-up for `set-up.mustache`. */
 function setUpView({ setUp }: PrescribedExercise): object {
   const { surface, headSupport, knees } = setUp;
   return {

@@ -1,11 +1,11 @@
 import { create } from 'xmlbuilder2';
 import { xmlText } from './markup.js';
 
-/** Addresses are whole URLs; whoever has them can listen. */
+/** A podcast feed. Addresses are absolute URLs, and anyone who has them can listen. */
 export type Feed = {
   title: string;
   description: string;
-  /** Of the page to which the feed belongs. */
+  /** Address of the page that the feed belongs to. */
   address: string;
   /** Language tag, such as `en`. */
   language: string;
@@ -14,7 +14,7 @@ export type Feed = {
 };
 
 export type FeedItem = {
-  /** Stays the same for as long as the session is the same one. */
+  /** Stays the same as long as the session does. */
   id: string;
   title: string;
   description: string;
@@ -33,8 +33,8 @@ const namespaces = {
 };
 
 /**
- * A person's sessions as a feed that any podcast player reads: RSS 2.0 with the usual podcast namespaces, asking
- * directories to leave it out, because it is for one person only.
+ * Returns a patient's sessions as a feed for any podcast player: RSS 2.0 with the usual podcast namespaces. It asks
+ * directories not to list it, because it is for one person only.
  */
 export function feedOf(feed: Feed): string {
   const { imageAddress } = feed;
@@ -57,7 +57,7 @@ function itemOf(item: FeedItem, language: string): object {
     title: line(item.title),
     description: paragraphs(item.description),
     guid: { '@isPermaLink': 'false', '#': item.id },
-    // RFC 822 with the four-digit years that RSS 2.0 allows.
+    // RFC 822 dates with four-digit years, as RSS 2.0 allows.
     pubDate: new Date(item.pubAtMs).toUTCString(),
     enclosure: {
       '@url': item.audio.address,
@@ -82,7 +82,7 @@ function line(text: string): string {
   return xmlText(text).replace(/\s+/g, ' ').trim();
 }
 
-/** Readers turn every kind of line end into one (XML 1.0, section 2.11); so do we, to be read back as written. */
+/** Normalizes line ends as XML readers do (XML 1.0, section 2.11), so that the text reads back as written. */
 function paragraphs(text: string): string {
   return xmlText(text).replace(/\r\n?/g, '\n').trim();
 }

@@ -1,14 +1,14 @@
 import Mustache from 'mustache';
 import type { Block, SquareCode } from './pdf/paper.js';
 
-/** The texts of papers by name, as they lie in `audio-templates/LANG/papers`; those without marks fill others in. */
+/** The document texts by name, as in `audio-templates/LANG/papers`; those without marks are partials for the others. */
 export type PaperTexts = Readonly<Record<string, string>>;
 
 type Inner = Exclude<Block, { kind: 'together' }>;
 
 /**
- * What begins a line of a template, and the sign that stands for it while values are filled in: a value can hold no
- * such sign, so that no name is ever taken for a heading.
+ * The marks at the start of a template line, and the control characters that replace them while values are filled in. A
+ * value cannot contain these characters, so no name is ever mistaken for a heading.
  */
 const marks = [
   { mark: '### ', sign: '\u0003', kind: 'subheading' },
@@ -23,11 +23,11 @@ const marks = [
 ] as const;
 
 /**
- * Fills a template and reads what stands in it: `# ` begins a title, `## ` and `### ` headings, `- ` an item of a list,
- * `! ` something in bold; `[` and `]` on lines of their own hold together what is between; `=` is a square code, with
- * the lines that begin with `| ` beside it. Every other line is a paragraph.
+ * Fills a template and parses the result: `# ` begins a title, `## ` and `### ` headings, `- ` a list item, `! ` bold
+ * text; `[` and `]` on lines of their own keep everything between them on one page; `=` is a QR code, with the lines
+ * that begin with `| ` beside it. Every other line is a paragraph.
  *
- * @param code what `=` stands for; without it, `=` and what is beside it are left out
+ * @param code the code for `=`; without it, `=` and the lines beside it are left out
  * @throws RangeError for a template that does not exist
  */
 export function fillTemplate(
@@ -51,7 +51,7 @@ export function fillTemplate(
   return blocks;
 }
 
-/** One line of words, such as that at the foot of a page. */
+/** Fills a template that is a single line, such as a page footer. */
 export function fillLine(texts: PaperTexts, name: string, view: object): string {
   return linesOf(texts, name, view).join(' ').trim();
 }
@@ -77,7 +77,7 @@ function withSigns(template: string): string {
     .join('\n');
 }
 
-/** A value on one line. */
+/** Puts a value on one line. */
 function plainValue(value: unknown): string {
   return String(value).replace(/[\p{Cc}\s]+/gu, ' ');
 }

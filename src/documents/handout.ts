@@ -19,17 +19,17 @@ export type Handout = {
   programTitle: string;
   prescription: ReadPrescription;
   signedAtMs: number;
-  /** When it is to be done. */
+  /** When sessions are scheduled. */
   timetable: TimetableInWords;
   warningSigns: WarningSigns;
-  /** How to get to the page; only while a link is new, because its secrets are kept nowhere. */
+  /** How to open the listening page. Available only while a link is new, because its secrets are not stored. */
   access: { square: SquareCode; code: string; typedAt: string; until: string; hasPin: boolean } | null;
-  /** Null for what is usual in the clinic's zone. */
+  /** Null for the usual size in the clinic's zone. */
   pageSize: PageSize | null;
   madeAtMs: number;
 };
 
-/** What a patient takes home: the program in words in large print, when, whom to call, and when to stop. */
+/** Returns the patient's handout: the program in large print, when to do it, whom to call, and when to stop. */
 export function handout(texts: PaperTexts, about: Handout): Paper {
   const { clinic, prescription, access, timetable } = about;
   const { program } = prescription;
@@ -79,7 +79,10 @@ export function handout(texts: PaperTexts, about: Handout): Paper {
   });
 }
 
-/** What holds for the way down and up and for every exercise alike: printed once above them, not under each. */
+/**
+ * Returns the precautions that apply to lying down, getting up and every exercise alike. They are printed once above
+ * the exercises, not under each.
+ */
 function settledForAll(prescription: ReadPrescription): SettledLine[] {
   return inEvery([
     listSettledLines(prescription, lyingDownAndGettingUpId),
@@ -87,7 +90,7 @@ function settledForAll(prescription: ReadPrescription): SettledLine[] {
   ]);
 }
 
-/** What holds for every exercise on the back, where there is more than one. */
+/** Returns the precautions that apply to every exercise on the back, where there is more than one. */
 function settledForLying(prescription: ReadPrescription): SettledLine[] {
   const onBack = prescription.program.exercises.filter(staysOnBack);
   return onBack.length < 2

@@ -2,19 +2,21 @@
 
 const mostOctets = 75;
 
-/** One content line, folded, with its line break (section 3.1). The value stands as it is; text goes in by `textOf`. */
+/**
+ * Returns one content line, folded, with its line break (section 3.1). The value is not escaped; use `textOf` for text.
+ */
 export function line(name: string, value: string): string {
   return `${folded(`${name}:${value}`)}\r\n`;
 }
 
-/** A component and what is in it. */
+/** Returns a component with its content. */
 export function component(name: string, content: string): string {
   return `${line('BEGIN', name)}${content}${line('END', name)}`;
 }
 
 /**
- * Text as a value of type TEXT (section 3.3.11), its line ends of whatever kind as `\n`. Without control characters
- * and lone surrogates, which cannot stand there.
+ * Escapes text as a value of type TEXT (section 3.3.11), with line ends of any kind as ` `. Removes control characters
+ * and lone surrogates, which are not allowed there.
  */
 export function textOf(text: string): string {
   return text
@@ -24,17 +26,17 @@ export function textOf(text: string): string {
     .replaceAll('\n', '\\n');
 }
 
-/** An instant as DATE-TIME in UTC, such as `20261125T080000Z`. */
+/** Formats an instant as DATE-TIME in UTC, such as `20261125T080000Z`. */
 export function utcOf(atMs: number): string {
   return new Date(atMs).toISOString().replace(/[-:]|\.\d+/g, '');
 }
 
-/** A local time, `YYYY-MM-DDTHH:MM`, as DATE-TIME, such as `20261125T090000`. */
+/** Formats a local time, `YYYY-MM-DDTHH:MM`, as DATE-TIME, such as `20261125T090000`. */
 export function localOf(localTime: string): string {
   return `${localTime.replace(/[-:]/g, '')}00`;
 }
 
-/** Seconds ahead of UTC as UTC-OFFSET (section 3.3.14), such as `+0100`. */
+/** Formats seconds ahead of UTC as UTC-OFFSET (section 3.3.14), such as `+0100`. */
 export function offsetOf(seconds: number): string {
   const two = (value: number) => String(Math.trunc(value)).padStart(2, '0');
   const ahead = Math.abs(seconds);
@@ -42,7 +44,10 @@ export function offsetOf(seconds: number): string {
   return `${seconds < 0 ? '-' : '+'}${two(ahead / 3600)}${two((ahead / 60) % 60)}${rest}`;
 }
 
-/** Counted in octets of UTF-8, never within a character; the space that begins a further line counts too. */
+/**
+ * Folds a line by its length in UTF-8 octets, never within a character. The space that begins a continuation line
+ * counts too.
+ */
 function folded(text: string): string {
   let [result, octets] = ['', 0];
   for (const character of text) {

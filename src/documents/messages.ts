@@ -2,7 +2,7 @@ import { z } from 'zod';
 import { speak, templateFault } from '../catalogue/template.js';
 import { parseHouseYaml } from '../yaml/parseYaml.js';
 
-/** What is said to whom. */
+/** The messages, by content and recipient. */
 const messageNames = [
   'due-patient',
   'due-caregiver',
@@ -42,7 +42,7 @@ const viewNames = [
   'nothing',
 ] as const;
 
-/** What the words of a message are filled with; what is left out opens no section. */
+/** The values for a message's template; a section whose value is missing is left out. */
 export type MessageView = Partial<Record<(typeof viewNames)[number], string | boolean | undefined>>;
 
 const wording = z.string().check((context) => {
@@ -55,11 +55,11 @@ const messagesSchema = z.strictObject({
     z.enum(messageNames),
     z.strictObject({
       subject: wording,
-      /** Paragraphs; one that says nothing is left out. */
+      /** Paragraphs; empty ones are left out. */
       text: z.array(wording).min(1),
       short: wording,
       link: wording,
-      /** Empty for a message that no one can end. */
+      /** Empty for a message without an unsubscribe link. */
       unsubscribe: wording,
     }),
   ),
@@ -73,11 +73,11 @@ type MessageWords = {
   unsubscribe: string;
 };
 
-/** Says a message in the words of one language. */
+/** Fills a message in one language. */
 export type Messages = (name: MessageName, view: MessageView) => MessageWords;
 
 /**
- * Reads `messages.yaml`, which has every message and no other.
+ * Parses `messages.yaml`, which must have every message and no other.
  *
  * @throws StillcountError kind `input` naming the file, the line and the key for every fault
  */

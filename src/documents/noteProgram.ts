@@ -8,10 +8,10 @@ import { isoDayIn } from '../schedule/wallClock.js';
 import { dayInWords, dayOfMoment } from './dayInWords.js';
 import { reportAdaptations } from './settledFor.js';
 
-/** Both inclusive, `YYYY-MM-DD`. */
+/** A range of days, both inclusive, `YYYY-MM-DD`. */
 export type Days = { fromDay: string; untilDay: string };
 
-/** A version that was signed in place of another, with what it changed in words. */
+/** A version that replaced another, with its changes as text. */
 export type ChangeMade = {
   prescriptionId: string;
   number: number;
@@ -21,7 +21,7 @@ export type ChangeMade = {
   differences: readonly Difference[];
 };
 
-/** Advice that was answered. */
+/** Advice that a clinician has answered. */
 export type AdviceAnswered = {
   prescriptionId: string;
   atMs: number;
@@ -32,7 +32,7 @@ export type AdviceAnswered = {
   reason: string;
 };
 
-/** What a progress note says of one program in a time. */
+/** Returns the view of one program over a range of days, for a progress note. */
 export function noteProgram(
   program: ProgramHistory,
   {
@@ -71,15 +71,17 @@ export function noteProgram(
   };
 }
 
+/** Returns whether a day is in a range. */
 export function isIn(day: string, { fromDay, untilDay }: Days): boolean {
   return day >= fromDay && day <= untilDay;
 }
 
+/** Returns the view of a change, with its day in the given zone. */
 export function changeView(change: ChangeMade, zone: string): object {
   return { ...change, day: dayOfMoment(change.signedAtMs, zone) };
 }
 
-/** The version that held on the last of the days; null when none was signed by then. */
+/** Returns the view of the version in effect on the last of the days; null when none was signed by then. */
 function versionView({ versions }: ProgramHistory, { untilDay }: Days, zone: string): object | null {
   const version = versions.findLast(({ signedAtMs }) => isoDayIn(signedAtMs, zone) <= untilDay);
   if (version === undefined) return null;
@@ -99,20 +101,20 @@ function versionView({ versions }: ProgramHistory, { untilDay }: Days, zone: str
   };
 }
 
-/** For `done.mustache`. */
+/** Returns the counts of outcomes for `done.mustache`. */
 export function tallyView(outcomes: readonly Outcome[]): object {
   const { share, ...counts } = tallyOf(outcomes);
   return { ...counts, isOneWanted: counts.wanted === 1, share: shareView(share) };
 }
 
-/** A share with its interval in whole per cent, for pages and papers alike. */
+/** Returns a share and its interval in whole percent, for pages and documents alike. */
 export function shareView(share: Share | null): { percent: number; low: number; high: number } | null {
   if (share === null) return null;
   const percent = (part: number) => Math.round(part * 100);
   return { percent: percent(share.value), low: percent(share.low), high: percent(share.high) };
 }
 
-/** How often a session was put off, and why. */
+/** Returns how often a session was postponed, and why. */
 export function putOffView(outcomes: readonly Outcome[]): object {
   const reasons = outcomes.flatMap(({ putOff }) => putOff ?? []);
   const count = (reason: (typeof reasons)[number]) => reasons.filter((each) => each === reason).length;
@@ -120,7 +122,7 @@ export function putOffView(outcomes: readonly Outcome[]): object {
   return { pain, unwell, other: reasons.length - pain - unwell, total: reasons.length };
 }
 
-/** For `level.mustache`. */
+/** Returns the median and range of the values for `level.mustache`. */
 export function levelsView(points: readonly Point[]): object {
   if (points.length === 0) return { isThere: false };
   const values = points.map(({ value }) => value);
@@ -135,7 +137,7 @@ export function levelsView(points: readonly Point[]): object {
   };
 }
 
-/** Both days for reading. */
+/** Formats both days of a range for documents. */
 export function daysView({ fromDay, untilDay }: Days): { from: string; until: string } {
   return { from: dayInWords(fromDay), until: dayInWords(untilDay) };
 }

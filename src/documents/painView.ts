@@ -1,17 +1,17 @@
 import type { PainChange, PainStanding } from '../followup/course.js';
 import { dayInWords } from './dayInWords.js';
 
-/** How pain changed, in the pieces that pages and papers put together: one rounding for all of them. */
+/** How pain changed, in the pieces that pages and documents combine, so that all of them round the same way. */
 export type PainView = {
   before: LevelView;
   now: LevelView;
-  /** Without a sign; `isLower` tells the way. */
+  /** The absolute value; `isLower` gives the direction. */
   points: string;
   isOnePoint: boolean;
   percent: number | null;
   isSame: boolean;
   isLower: boolean;
-  /** A change that matters, either way. */
+  /** Whether pain decreased by a clinically important amount; `isMore` is the opposite. */
   isLess: boolean;
   isMore: boolean;
   isWithin: boolean;
@@ -19,6 +19,7 @@ export type PainView = {
 
 export type LevelView = { median: string; answers: number; isOneAnswer: boolean };
 
+/** Returns the view of a change in pain, with levels and points rounded to tenths. */
 export function painView({ before, now, points, percent, kind }: PainChange): PainView {
   return {
     before: levelView(before),
@@ -34,7 +35,7 @@ export function painView({ before, now, points, percent, kind }: PainChange): Pa
   };
 }
 
-/** The same with the days of both weeks, or why nothing can be said. */
+/** Returns the view of a change in pain with the days of both weeks, or the reason why there is none. */
 export function painStandingView(standing: PainStanding): object {
   if (standing.state !== 'compared') {
     return { painChange: null, isTooEarly: standing.state === 'too-early' };
@@ -47,11 +48,12 @@ export function painStandingView(standing: PainStanding): object {
   };
 }
 
+/** Returns the view of a median and its number of answers. */
 export function levelView({ median, answers }: { median: number; answers: number }): LevelView {
   return { median: toTenth(median), answers, isOneAnswer: answers === 1 };
 }
 
-/** Medians of whole numbers are whole, or a half. */
+/** Formats a value to one decimal, which is exact because medians of whole numbers are whole or a half. */
 function toTenth(value: number): string {
   return String(Math.round(value * 10) / 10);
 }

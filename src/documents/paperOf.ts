@@ -1,7 +1,7 @@
 import { fillLine, type PaperTexts } from './filled.js';
 import type { Block, PageSize, Paper } from './pdf/paper.js';
 
-/** A paper of these blocks with what all papers of a language have in common. */
+/** Returns a document of these blocks, with the parts that all documents of a language share. */
 export function paperOf(
   texts: PaperTexts,
   {
@@ -22,7 +22,7 @@ export function paperOf(
 const letterZones =
   /^(US\/|Canada\/|America\/(?!Sao_Paulo|Argentina\/|Buenos_Aires|Lima|La_Paz|Montevideo|Asuncion|Guayaquil|Bahia|Fortaleza|Recife|Manaus|Belem)|Pacific\/Honolulu|Asia\/Manila)/;
 
-/** The size of paper that is usual where a clinic is; Letter where the Unicode CLDR has it, A4 elsewhere. */
+/** Returns the usual paper size where a clinic is: Letter where the Unicode CLDR has it, A4 elsewhere. */
 export function pageSizeIn(zone: string): PageSize {
   return letterZones.test(zone) ? 'letter' : 'a4';
 }

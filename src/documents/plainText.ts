@@ -2,10 +2,10 @@ import type { Block } from './pdf/paper.js';
 
 type Kind = 'title' | 'heading' | 'subheading';
 
-/** What a heading is underlined with. */
+/** The underline characters of headings. */
 const underlines: Readonly<Record<Kind, string>> = { title: '=', heading: '-', subheading: '.' };
 
-/** A paper as plain text, to be pasted into another record; square codes are left out. */
+/** Returns a document as plain text to paste into another record, without QR codes. */
 export function plainText(blocks: readonly Block[]): string {
   const lines = blocks.flatMap((block) => linesOf(block));
   return `${lines.join('\n').trim()}\n`;
@@ -19,7 +19,7 @@ function linesOf(block: Block): string[] {
   return ['', block.text, underlines[block.kind].repeat(Math.max(3, [...block.text].length))];
 }
 
-/** Reads a text that {@link plainText} wrote, with whatever was added to it; every text is read as something. */
+/** Parses a text that {@link plainText} wrote, including anything added to it. It accepts any text. */
 export function blocksOfText(text: string): Block[] {
   const lines = text.split(/\r?\n/);
   const blocks: Block[] = [];

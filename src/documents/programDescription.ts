@@ -20,7 +20,7 @@ const descriptionPoints = 11;
 
 /**
  * The items of the Consensus on Exercise Reporting Template (CERT; Slade, Dionne, Underwood and Buchbinder 2016, Br J
- * Sports Med 50:1428), each of which a description answers.
+ * Sports Med 50:1428), all of which a description covers.
  */
 export const reportingItems = [
   '1',
@@ -52,27 +52,28 @@ export type DescriptionData = {
   zone: string;
   prescription: ReadPrescription;
   version: { number: number; signedAtMs: number; by: string };
-  /** Everyone who signed a version. */
+  /** All clinicians who signed a version. */
   prescribers: readonly string[];
   timetable: TimetableInWords;
   changes: readonly ChangeMade[];
   hasCaregivers: boolean;
-  /** How reminders go out, in words; empty for none. */
+  /** How reminders are sent, as text; empty for none. */
   reminders: string;
-  /** Warning signs of this person in words, one for each time that it was given. */
+  /** The patient's warning signs as text, one for each report. */
   harms: readonly string[];
-  /** A sentence that the clinician adds to an item, by the item; empty for none. */
+  /** The sentence that the clinician adds to each item; empty for none. */
   added: Readonly<Record<string, string>>;
 };
 
 /**
- * A full description of a program and its course, item by item; what the record does not hold is said to be missing.
+ * Returns a full description of a program and its course, item by item. Items that the record does not cover are stated
+ * as missing.
  */
 export function programDescription(texts: PaperTexts, data: DescriptionData): Block[] {
   return fillTemplate(texts, 'program-description', descriptionView(data));
 }
 
-/** The same as a paper. */
+/** Returns the description as a document. */
 export function descriptionPaper(
   texts: PaperTexts,
   data: DescriptionData,
@@ -127,7 +128,10 @@ function descriptionView(data: DescriptionData): object {
   };
 }
 
-/** After how many sessions pain was higher than before by what matters, of those with both answers. */
+/**
+ * Returns after how many sessions pain was higher by a clinically important amount, of those with answers before and
+ * after.
+ */
 function risesView(history: ProgramHistory): object {
   const rises = reportsOf(history).flatMap((report) => riseOnDay(report) ?? []);
   return {
@@ -139,7 +143,7 @@ function risesView(history: ProgramHistory): object {
   };
 }
 
-/** The pace of the breath with its pauses, and as breaths a minute to a tenth. */
+/** Returns the breathing pace with its pauses, and in breaths per minute to one decimal. */
 function breathView(pace: BreathPace): object {
   const cycleSeconds =
     pace.inSeconds + pace.pauseAfterInSeconds + pace.outSeconds + pace.pauseAfterOutSeconds;

@@ -19,10 +19,10 @@ import type { PageSize, Paper } from './pdf/paper.js';
 import { blocksOfText, plainText } from './plainText.js';
 
 const notePoints = 11;
-/** Remarks that a note shows; two a day for a month are fewer. */
+/** The most remarks that a note shows; two a day for a month come to fewer. */
 const mostRemarks = 60;
 
-/** A measure in short; its values with their units. Days are ISO. */
+/** A measure in brief, its values with their units. Days are ISO. */
 export type MeasureNoted = {
   name: string;
   last: { value: string; takenOn: string };
@@ -32,23 +32,26 @@ export type MeasureNoted = {
     percent: string | null;
     direction: string | null;
     verdict: Verdict;
-    /** What it was held against; null where nothing is published. `percent` only where it was asked for as well. */
+    /**
+     * The published threshold of change; null where there is none. `percent` is set only where a percentage is required
+     * too.
+     */
     published: { needed: string; percent: string | null; population: string; source: string } | null;
   } | null;
-  /** What to think of at the last value; a loss with its size. */
+  /** What to consider at the last value; a loss has its size. */
   considerations: readonly { words: string; loss: string | null; source: string }[];
-  /** The bands of ages in which the last value is below average for anyone; null where there is no table. */
+  /** The age bands in which the last value is below average for anyone; null where there is no table. */
   belowAverage: { bands: readonly BelowAverageAt[]; words: string; source: string } | null;
 };
 
-/** A warning sign with what was done about it, null as long as no one has written it down. */
+/** A warning sign and the action taken, which is null until someone has recorded it. */
 export type WarningNoted = {
   atMs: number;
   signs: readonly string[];
   answer: { note: string; by: string; atMs: number } | null;
 };
 
-/** What the record holds, as a note is written from it. */
+/** The record data that a note is written from. */
 export type NoteData = {
   clinicName: string;
   personName: string;
@@ -59,19 +62,20 @@ export type NoteData = {
   changes: readonly ChangeMade[];
   advice: readonly AdviceAnswered[];
   warnings: readonly WarningNoted[];
-  /** What was measured up to the last of the days. */
+  /** Measurements up to the last of the days. */
   measures: readonly MeasureNoted[];
 };
 
 /**
- * A progress note as plain text: what was prescribed, done, felt, measured, advised and changed in some days, from the
- * record alone. Where it holds nothing, the note says so. The same record gives the same text.
+ * Returns a progress note as plain text: what was prescribed, done, reported, measured, advised and changed in a range
+ * of days, from the record alone. Where the record has nothing, the note says so. The same record always gives the same
+ * text.
  */
 export function progressNote(texts: PaperTexts, data: NoteData): string {
   return plainText(fillTemplate(texts, 'progress-note', noteView(data)));
 }
 
-/** The note with the clinician's own words, as it is signed. */
+/** Returns the note with the clinician's own words, as it is signed. */
 export function signedNote(
   texts: PaperTexts,
   draft: string,
@@ -85,7 +89,7 @@ export function signedNote(
   return `${draft}\n${plainText(own)}`;
 }
 
-/** A note as a paper. */
+/** Returns a note as a document. */
 export function notePaper(
   texts: PaperTexts,
   { text, personName, ...rest }: { text: string; personName: string; pageSize: PageSize; madeAtMs: number },
@@ -130,7 +134,10 @@ function noteView(data: NoteData): object {
   };
 }
 
-/** The newest remarks; whoever writes very many must not make a note that no one can open. */
+/**
+ * Returns the newest remarks. They are limited, because a patient who writes very many must not make the note too large
+ * to open.
+ */
 function saidView(remarks: readonly CheckInGiven[], zone: string): object {
   const shown = [...remarks].sort((a, b) => a.atMs - b.atMs).slice(-mostRemarks);
   return {
@@ -139,7 +146,10 @@ function saidView(remarks: readonly CheckInGiven[], zone: string): object {
   };
 }
 
-/** After how many of the sessions that were begun or answered it was said that there was no sign; null without any. */
+/**
+ * Returns for how many sessions the patient reported no warning sign, of those that were started or answered; null when
+ * there are none.
+ */
 function askedView(outcomes: readonly Outcome[]): object | null {
   const startedSessions = outcomes.filter(
     ({ listened, checkIns }) => listened.length > 0 || checkIns.length > 0,

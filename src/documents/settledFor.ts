@@ -6,20 +6,20 @@ import { hasText } from '../screening/hasText.js';
 import { isFollowed, type Settlement } from '../screening/settlements.js';
 import { dayInWords } from './dayInWords.js';
 
-/** A precaution of this person as it was settled for an exercise, for whoever is to do it. */
+/** A patient's settled precaution for an exercise, in the patient's words. */
 export type SettledLine = {
   ruleId: string;
-  /** By its name; several by their names where they ask for the same. */
+  /** Its name, or several names where precautions ask for the same. */
   precaution: string;
-  /** Who allowed it, and when; null where no one had to. */
+  /** Who gave clearance, and when; null where none was needed. */
   cleared: { by: string; on: string } | null;
-  /** What to keep to; null where the clearance is all that there is to say. */
+  /** What the patient has to observe; null where there is only a clearance. */
   text: string | null;
 };
 
 /**
- * The precautions of this person that meet an exercise, as they were settled. What was settled with a reason to do
- * otherwise has nothing to keep to, and nothing that is said to people in general stands here.
+ * Returns the patient's settled precautions that apply to an exercise. A precaution settled with a reason to do
+ * otherwise has nothing to observe, and advice for everyone is not included here.
  */
 export function listSettledLines(
   { settlements }: Pick<ReadPrescription, 'settlements'>,
@@ -34,14 +34,17 @@ export function listSettledLines(
         ruleId,
         precaution: rule.precaution,
         cleared: isCleared ? { by: clearedBy, on: dayInWords(clearedOn) } : null,
-        // How a clearance is asked for is meant for the clinician; how a thing is done, for both.
+        // How to get a clearance concerns only the clinician; how to do an exercise concerns both.
         text: rule.adapt?.print ?? (isCleared ? null : rule.how),
       },
     ];
   });
 }
 
-/** The same said once: lines of several precautions that ask for the same, in one. What was cleared keeps its own. */
+/**
+ * Merges the lines of several precautions that ask for the same into one. A precaution with a clearance keeps its own
+ * line.
+ */
 export function mergeSettledLines(lines: readonly SettledLine[]): SettledLine[] {
   const merged: SettledLine[] = [];
   for (const line of lines) {
@@ -53,12 +56,14 @@ export function mergeSettledLines(lines: readonly SettledLine[]): SettledLine[] 
   return merged;
 }
 
-/** A version from before kept only the exercises that it was settled for. */
+/**
+ * Returns whether a settlement applies to an exercise. Earlier versions stored only the exercises it was settled for.
+ */
 function isAbout({ rule, exercises }: Settlement, exerciseId: string): boolean {
   return (rule?.meets ?? exercises).includes(exerciseId);
 }
 
-/** What is done otherwise in an exercise because of precautions, for clinicians. */
+/** Returns how precautions modify an exercise, for clinicians. */
 export function reportAdaptations(prescribed: PrescribedExercise): { precaution: string; changes: string }[] {
   return effectsOf(prescribed).flatMap((effect) => {
     const changes = effectInWords(effect).join('; ');
@@ -66,7 +71,7 @@ export function reportAdaptations(prescribed: PrescribedExercise): { precaution:
   });
 }
 
-/** How a settlement ended, in the full description: carried out, allowed, or done otherwise and why. */
+/** Returns the result of a settlement for the full description: carried out, cleared, or done otherwise and why. */
 export function reportSettlement(id: string, settlement: Settlement): object {
   const { rule, reason, clearedBy, clearedOn } = settlement;
   const isDeclined = hasText(reason);

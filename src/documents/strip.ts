@@ -2,9 +2,7 @@ import { dosesHeard } from '../script/doseHeard.js';
 import type { Cue, TimedScript } from '../script/timedScript.js';
 import { escapeMarkup } from './markup.js';
 
-/**
- * The names of the strip's lanes and what is said of it to those who cannot see it; given by the caller's templates.
- */
+/** The names of the strip's lanes and its text alternative, from the caller's templates. */
 export type StripWords = {
   title: string;
   description: string;
@@ -24,9 +22,10 @@ const axisHeight = 20;
 type Bar = { lane: Lane; startMs: number; endMs: number; kind: string; title: string };
 
 /**
- * A session drawn to scale, five pixels a second: a lane each for words, counts, breath phases, rests and presence
- * sounds, a line where each exercise begins, a mark where something was adjusted. SVG for a page: its colors come
- * from the page's style sheet through classes, and `data-px-per-second` and `data-left` tell where a moment lies.
+ * Draws a session to scale, at five pixels per second: one lane each for words, counts, breath phases, rests and
+ * presence sounds, a line where each exercise begins, and a mark where something was adjusted. Returns SVG for a page:
+ * its colors come from the page's style sheet through classes, and `data-px-per-second` and `data-left` map a time to a
+ * position.
  */
 export function stripSvg(script: TimedScript, words: StripWords): string {
   const width = labelWidth + x(script.durationMs) + 8;
@@ -59,7 +58,7 @@ function barsOf(cue: Cue): Bar[] {
   return [...spoken, ...phase];
 }
 
-/** The stretch between two pieces of work of one exercise. */
+/** Returns the rests between pieces of work of one exercise. */
 function restsOf(script: TimedScript): Bar[] {
   return dosesHeard(script).flatMap(({ work }) =>
     work.slice(1).flatMap((next, index): Bar[] => {
@@ -92,7 +91,7 @@ function chapterMarkup(
       ? ''
       : `<g class="adjusted"><title>${escapeMarkup(notes.map(({ text }) => text).join(' '))}</title>` +
         `<circle cx="${left + 5}" cy="${headHeight - 4}" r="4"/></g>`;
-  // A name longer than its chapter would run into the next one's.
+  // A name longer than its chapter would run into the next name.
   const room = Math.floor((x(chapter.endMs) - x(chapter.startMs)) / 7);
   const name =
     chapter.title.length <= room ? chapter.title : `${chapter.title.slice(0, Math.max(0, room - 1))}…`;

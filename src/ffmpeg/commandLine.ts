@@ -13,10 +13,10 @@ export type CommandParts = {
 const argumentsSchema = z.array(z.string());
 
 /**
- * The arguments of one run of ffmpeg that writes to its standard output, as fluent-ffmpeg orders them. That package is
- * no longer looked after; it is agreed on for this project, and used for nothing but this. It does not start the
- * program: what it starts has no process group of its own, and it takes an encoder for failed that ends more than 20 ms
- * after its last byte.
+ * Returns the arguments of one run of ffmpeg that writes to its standard output, in the order of fluent-ffmpeg. That
+ * package is no longer maintained; it was agreed on for this project, and is used only for this. It does not start the
+ * program, because a process that it starts has no process group of its own, and because it treats an encoder as failed
+ * that exits more than 20 ms after its last byte.
  */
 export function commandLineOf({
   inputFile,
@@ -34,7 +34,7 @@ export function commandLineOf({
   return argumentsSchema.parse(command._getArguments());
 }
 
-/** The package keeps it to itself in its types; it has stood there since its first version. */
+/** The package's types do not list this method, which has existed since its first version. */
 function canTell(command: object): command is { _getArguments(): unknown } {
   return '_getArguments' in command && typeof command._getArguments === 'function';
 }

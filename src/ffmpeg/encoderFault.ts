@@ -1,9 +1,9 @@
 import { StillcountError } from '../errors/stillcountError.js';
 
 /**
- * What is wrong with an encoder. `silent`: it did not answer in time, and would not answer whoever asks next.
- * `refused`: it ended by itself, and what it was given may be at fault. `unusable`: it is not there, or was ended by
- * others.
+ * What is wrong with an encoder. `silent`: it did not answer in time, and would not answer the next caller either.
+ * `refused`: it exited by itself, and its input may be at fault. `unusable`: it is missing, or something else killed
+ * it.
  */
 export type EncoderFaultKind = 'silent' | 'refused' | 'unusable';
 
@@ -15,7 +15,7 @@ export class EncoderFault extends Error {
   }
 }
 
-/** Whether work failed because of the encoder, and in this way if one is named. */
+/** Returns whether work failed because of the encoder, with the given kind of fault if there is one. */
 export function isEncoderFault(error: unknown, kind?: EncoderFaultKind): error is StillcountError {
   if (!(error instanceof StillcountError && error.cause instanceof EncoderFault)) return false;
   return kind === undefined || error.cause.kind === kind;

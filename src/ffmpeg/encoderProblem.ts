@@ -7,7 +7,7 @@ export const encoderSetting = 'STILLCOUNT_FFMPEG';
 
 type Failed = Exclude<GroupOutcome, { kind: 'done' }>;
 
-/** What a run of the encoder came to when it failed, as the end of a sentence that begins with its name. */
+/** Describes a failed run of the encoder, as the end of a sentence that begins with its name. */
 export function faultInWords(outcome: Failed, silentMs: number): string {
   switch (outcome.kind) {
     case 'no-answer':
@@ -23,9 +23,9 @@ export function faultInWords(outcome: Failed, silentMs: number): string {
   }
 }
 
-/** What it said last, for who looks for the reason; undefined when it said nothing. */
-export function encoderSaid({ said }: { said: string }): string | undefined {
-  const lines = lastLines(said, 3);
+/** Returns the encoder's last lines, to help find the cause; undefined when it wrote nothing. */
+export function encoderMessage({ log }: { log: string }): string | undefined {
+  const lines = lastLines(log, 3);
   return lines === '' ? undefined : `it said: ${lines}`;
 }
 
@@ -34,9 +34,11 @@ function faultKindOf({ kind }: Failed): EncoderFaultKind {
   return kind === 'exit' ? 'refused' : 'unusable';
 }
 
-/** A failed run in words: kind `work`, naming the encoder, what it said last and the setting that chooses it. */
+/**
+ * Returns the error for a failed run: kind `work`, with the encoder, its last lines and the setting that chooses it.
+ */
 export function encoderProblem(path: string, outcome: Failed, silentMs: number): StillcountError {
-  const found = encoderSaid(outcome);
+  const found = encoderMessage(outcome);
   return workError(
     {
       message: `the encoder ${path} ${faultInWords(outcome, silentMs)}`,

@@ -1,18 +1,19 @@
-/** How long the encoder is waited for. */
+/** How long to wait for the encoder. */
 export type EncoderTimes = {
-  /** For what it says about itself, its first question. */
+  /** How long to wait for its version, which is checked first. */
   firstAnswerMs: number;
-  /** Having failed to answer that, it is not asked again for so long: no one waits for it twice. */
+  /** How long not to ask again after it failed to answer that, so that nobody waits for it twice. */
   againAfterMs: number;
-  /** How long it may neither take sound nor give any. */
+  /** How long it may neither accept sound nor produce any. */
   silentMs: number;
-  /** How long it may work on one piece of work, however much of a sign of life it gives. */
+  /** How long one piece of work may take, whatever signs of life it shows. */
   wholeMs: number;
 };
 
 /**
- * It answers within a tenth of a second and encodes a quarter of an hour in about two; these hold for a machine that is
- * a hundred times slower, and a phone that asks for a session waits for longer than the longest silence.
+ * The encoder answers within a tenth of a second and encodes a quarter of an hour in about two seconds. These times
+ * suit a machine that is a hundred times slower, and a phone that requests a session waits longer than the longest
+ * silence.
  */
 export const usualEncoderTimes: EncoderTimes = {
   firstAnswerMs: 10_000,

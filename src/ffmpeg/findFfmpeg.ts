@@ -3,24 +3,24 @@ import { chmod } from 'node:fs/promises';
 import { workError } from '../errors/stillcountError.js';
 import { runInGroup } from '../programs/runInGroup.js';
 import { EncoderFault, isEncoderFault } from './encoderFault.js';
-import { encoderSaid, encoderSetting, faultInWords } from './encoderProblem.js';
+import { encoderMessage, encoderSetting, faultInWords } from './encoderProblem.js';
 import { type EncoderTimes, usualEncoderTimes } from './encoderTimes.js';
 
-/** An ffmpeg that was started once and can encode MP3. */
+/** An ffmpeg that has been started once and can encode MP3. */
 export type FfmpegProgram = {
   /** A file path, or `ffmpeg` when the one on the search path is used. */
   path: string;
-  /** Changes with the version or the build: what the same samples encode to may then differ. */
+  /** Changes with the version or the build, because the same samples may then encode to different bytes. */
   identity: string;
 };
 
 let found: { wanted: string | undefined; program: Promise<FfmpegProgram> } | undefined;
 
 /**
- * The ffmpeg to use: the one named by the environment variable STILLCOUNT_FFMPEG; else the system's, when it
- * can encode MP3; else the one from the package registry. Looked for once and remembered.
+ * Finds the ffmpeg to use: the one named by the environment variable STILLCOUNT_FFMPEG, else the system's if it can
+ * encode MP3, else the one from the package registry. The result is remembered.
  *
- * @param times how long it is waited for, when it was not found before
+ * @param times how long to wait for it, if it has not been found before
  * @throws StillcountError kind `work` when there is none, or when the named one does not run or does not answer
  */
 export function findFfmpeg(times: EncoderTimes = usualEncoderTimes): Promise<FfmpegProgram> {
@@ -32,7 +32,7 @@ export function findFfmpeg(times: EncoderTimes = usualEncoderTimes): Promise<Ffm
       const forget = () => {
         if (found?.program === program) found = undefined;
       };
-      // Whoever asks meanwhile is told the same at once, instead of waiting for it again.
+      // Callers in the meantime get the same error at once, instead of waiting for it again.
       if (isEncoderFault(error, 'silent')) setTimeout(forget, times.againAfterMs).unref();
       else forget();
     });
@@ -47,7 +47,7 @@ async function findNamed(path: string, times: EncoderTimes): Promise<FfmpegProgr
     {
       message: `the encoder ${path} cannot be used: ${tried.why}`,
       path: encoderSetting,
-      ...(tried.said === undefined ? {} : { found: tried.said }),
+      ...(tried.found === undefined ? {} : { found: tried.found }),
       allowed: 'an ffmpeg program that can encode MP3 with libmp3lame',
       hint: `name another one, or unset ${encoderSetting} to use the one that came with the installation`,
     },
@@ -73,7 +73,10 @@ async function findAny(times: EncoderTimes): Promise<FfmpegProgram> {
   );
 }
 
-/** Some platform packages are unpacked without the right to execute; that is mended once. */
+/**
+ * Tries the installed program. Some platform packages are unpacked without permission to execute, which this fixes
+ * once.
+ */
 async function tryInstalled(path: string, times: EncoderTimes): Promise<Tried> {
   const first = await tryProgram(path, times);
   if ('program' in first || first.why !== notAllowed) return first;
@@ -81,12 +84,12 @@ async function tryInstalled(path: string, times: EncoderTimes): Promise<Tried> {
   return tryProgram(path, times);
 }
 
-type Tried = { program: FfmpegProgram } | { why: string; said?: string | undefined; isSilent: boolean };
+type Tried = { program: FfmpegProgram } | { why: string; found?: string | undefined; isSilent: boolean };
 
 const notAllowed = 'there is no permission to run it';
 const mostVersionBytes = 1 << 20;
 
-/** Each candidate is really started. */
+/** Tries a candidate by actually starting it. */
 async function tryProgram(path: string, { firstAnswerMs }: EncoderTimes): Promise<Tried> {
   const outcome = await runInGroup({
     ...{ path, args: ['-version'], input: [] },
@@ -98,7 +101,7 @@ async function tryProgram(path: string, { firstAnswerMs }: EncoderTimes): Promis
     return { why: notAllowed, isSilent: false };
   if (outcome.kind !== 'done') {
     const why = `asked for its version it ${faultInWords(outcome, firstAnswerMs)}`;
-    return { why, said: encoderSaid(outcome), isSilent: outcome.kind === 'no-answer' };
+    return { why, found: encoderMessage(outcome), isSilent: outcome.kind === 'no-answer' };
   }
   const version = outcome.output.toString('utf8');
   if (!version.startsWith('ffmpeg version')) return { why: 'it is another program', isSilent: false };
@@ -107,7 +110,7 @@ async function tryProgram(path: string, { firstAnswerMs }: EncoderTimes): Promis
   return { program: { path, identity: createHash('sha256').update(version).digest('hex') } };
 }
 
-/** Undefined where the package has no program for this platform; it then throws while it is imported. */
+/** Returns undefined where the package has no program for this platform; importing it then throws. */
 async function installedFfmpegPath(): Promise<string | undefined> {
   try {
     return (await import('@ffmpeg-installer/ffmpeg')).default.path;

@@ -5,11 +5,11 @@ import { encoderProblem } from './encoderProblem.js';
 import { type EncoderTimes, usualEncoderTimes } from './encoderTimes.js';
 import { findFfmpeg } from './findFfmpeg.js';
 
-/** One run of ffmpeg, whose output is taken from its standard output. */
+/** One run of ffmpeg, which writes to its standard output. */
 export type FfmpegRun = {
   /**
-   * Bytes for standard input; a stream where the whole would be too large to hold; or the path of a file, where
-   * ffmpeg must be able to look ahead (it drops the padding at the end of an MP3 only then).
+   * Bytes for standard input; a stream where they would be too large to hold in memory; or the path of a file where
+   * ffmpeg has to look ahead (only then does it drop the padding at the end of an MP3).
    */
   input: Buffer | Readable | { filePath: string };
   /** Options before `-i`, name and value as separate items, for example `['-f', 's16le', '-ar', '24000']`. */
@@ -18,27 +18,27 @@ export type FfmpegRun = {
   outputOptions: readonly string[];
   /** Audio filters in the order in which they act. */
   filters?: readonly string[];
-  /** How long it is waited for; as usual when left out. */
+  /** How long to wait for it; defaults to the usual deadlines. */
   times?: EncoderTimes;
-  /** More output than this is not waited for. */
+  /** The run fails when there is more output than this. */
   mostOutputBytes?: number;
 };
 
-/** Two hours of decoded sound; more is a program that never ends. */
+/** Two hours of decoded sound; a program that writes more never ends. */
 const mostBytes = 1 << 30;
 
 /**
- * Runs ffmpeg once and gives all that it wrote.
+ * Runs ffmpeg once and returns everything it wrote.
  *
- * @throws StillcountError kind `work`, with the encoder's name and last lines, when it is missing, refuses the input or
- *   the options, ends before it is done or otherwise than well, or does not answer: it is ended then, with all that it
- *   started. What the input throws is passed on as it is.
+ * @throws StillcountError kind `work`, with the encoder's name and last lines, when it is missing, rejects the input or
+ *   the options, ends early or with an error, or does not answer (it is then killed, with everything it started).
+ *   Errors of the input are passed on unchanged.
  */
 export async function runFfmpeg(run: FfmpegRun): Promise<Buffer> {
   return (await runFfmpegWithLog(run)).output;
 }
 
-/** Like {@link runFfmpeg}, and gives ffmpeg's messages too: its meters report only there. */
+/** Like {@link runFfmpeg}, but also returns ffmpeg's messages, because its meters report only there. */
 export async function runFfmpegWithLog(run: FfmpegRun): Promise<{ output: Buffer; log: string }> {
   const { input, inputOptions, outputOptions, filters = [], times = usualEncoderTimes } = run;
   const { path } = await findFfmpeg(times);
@@ -52,12 +52,12 @@ export async function runFfmpegWithLog(run: FfmpegRun): Promise<{ output: Buffer
     mostOutputBytes: run.mostOutputBytes ?? mostBytes,
   });
   if (outcome.kind !== 'done') throw encoderProblem(path, outcome, times.silentMs);
-  return { output: outcome.output, log: outcome.said };
+  return { output: outcome.output, log: outcome.log };
 }
 
 const pieceBytes = 1 << 16;
 
-/** Pieces, so that a program which dies half-way is noticed before all has been handed over. */
+/** Splits the input into pieces, so that a program that dies halfway is noticed before all of it has been written. */
 function* pieces(bytes: Buffer): Iterable<Buffer> {
   for (let start = 0; start < bytes.length; start += pieceBytes) {
     yield bytes.subarray(start, start + pieceBytes);

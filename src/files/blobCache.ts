@@ -5,39 +5,36 @@ import { join } from 'node:path';
 import { writeWhole } from './wholeFile.js';
 
 /**
- * Layout of an entry, integers little-endian:
+ * Layout of an entry, with little-endian integers:
  *
- * | offset | length | content |
- * |---|---|---|
- * | 0 | 8 | magic `STILLBLB` |
- * | 8 | 4 | layout version |
- * | 12 | 4 | payload length in bytes |
- * | 16 | 32 | SHA-256 of the key's own SHA-256 followed by the payload |
- * | 48 | | payload |
+ * | offset | length | content | |---|---|---| | 0 | 8 | magic `STILLBLB` | | 8 | 4 | layout version | | 12 | 4 |
+ * payload length in bytes | | 16 | 32 | SHA-256 of the key's own SHA-256 followed by the payload | | 48 | | payload |
  *
- * The key takes part in the checksum so that a sound entry under the wrong name is noticed as well.
+ * The checksum includes the key, so that an intact entry under the wrong name is noticed as well.
  */
 const magic = Buffer.from('STILLBLB', 'latin1');
 const layoutVersion = 1;
 const headerLength = 48;
 
 /**
- * Bytes kept on disk under a key that names their content. Everything in it can be made again, so an entry that
- * is corrupt, cut short, of another version or under another name counts as absent and is removed. Writers may
- * race: an entry appears whole or not at all, and the same key always means the same bytes.
+ * A disk cache of bytes under a key that identifies their content. Everything in it can be made again, so an entry that
+ * is corrupt, truncated, of another version or under another name counts as missing and is removed. Writers may race:
+ * an entry appears whole or not at all, and the same key always means the same bytes.
  */
 export class BlobCache {
-  /** @param folder where entries live; made when the first one is written. */
+  /**
+   * @param folder the folder for entries; created when the first one is written
+   */
   constructor(readonly folder: string) {}
 
-  /** The bytes under this key, or null when there are none to be trusted. Never throws. */
+  /** Returns the bytes under a key, or null when there are no valid ones. Never throws. */
   async get(key: string): Promise<Uint8Array | null> {
     const place = this.#place(key);
     const entry = await readFile(place.path).catch(() => null);
     return entry === null ? null : openEntry(entry, place);
   }
 
-  /** As {@link get}, at once: for many small entries that are wanted now. */
+  /** Like {@link get}, but synchronous: for many small entries that are needed now. */
   getSync(key: string): Uint8Array | null {
     const place = this.#place(key);
     let entry: Buffer;
@@ -49,7 +46,7 @@ export class BlobCache {
     return openEntry(entry, place);
   }
 
-  /** Keeps the bytes under this key. @throws StillcountError kind `work` when they cannot be written. */
+  /** Stores the bytes under a key. @throws StillcountError kind `work` when they cannot be written */
   async put(key: string, bytes: Uint8Array): Promise<void> {
     const place = this.#place(key);
     const header = Buffer.alloc(headerLength);
@@ -57,20 +54,20 @@ export class BlobCache {
     header.writeUInt32LE(layoutVersion, 8);
     header.writeUInt32LE(bytes.byteLength, 12);
     checksum(place.keyHash, bytes).copy(header, 16);
-    // Not synced: an entry lost to a power cut fails its checksum and is made again.
+    // Not synced, because an entry damaged by a power cut fails its checksum and is made again.
     const write = () => writeWhole(place.path, Buffer.concat([header, bytes]), { durable: false });
     try {
       await write();
     } catch {
-      // Some systems refuse to replace a file that a racing reader holds open; then the entry is there already.
+      // Some systems do not replace a file that a concurrent reader holds open; in that case the entry already exists.
       if (this.getSync(key) !== null) return;
-      // What is in its way is no entry; and its folder may have been cleared while it was written.
+      // Whatever is in the way is not an entry; also, the folder may have been cleared during the write.
       await rm(place.path, { recursive: true, force: true }).catch(() => undefined);
       await write();
     }
   }
 
-  /** Removes every entry. What is written meanwhile is kept, or can be made again. */
+  /** Removes every entry. Entries written meanwhile either stay or can be made again. */
   async clear(): Promise<void> {
     const names = await readdir(this.folder).catch(() => []);
     for (const name of names.filter((each) => /^[0-9a-f]{2}$/.test(each))) {
@@ -99,7 +96,7 @@ function openEntry(entry: Buffer, place: Place): Uint8Array | null {
   try {
     rmSync(place.path, { force: true });
   } catch {
-    // A cache that may only be read: the entry stays, and is passed over each time.
+    // The cache is read-only: the entry stays, and is ignored each time.
   }
   return null;
 }

@@ -3,29 +3,28 @@ import { type FileHandle, open } from 'node:fs/promises';
 import { LRUCache } from 'lru-cache';
 import { dayMs } from '../time/units.js';
 
-/** What a file has to hold. */
+/** The expected length and hash of a file. */
 export type FileSum = { bytes: number; sha256: string };
 
-/** A file that holds what it has to, open for reading. Close it. */
+/** An open file with the expected content. The caller closes it. */
 export type CheckedFile = FileSum & { handle: FileHandle };
 
 const mostRemembered = 50_000;
-/** A disk may lose what it holds without a word, so that a file that was right is looked at again after a day. */
+/** A disk can corrupt data silently, so a file that was right is checked again after a day. */
 const trustedMs = dayMs;
 const partBytes = 1 << 20;
 
 /**
- * Opens files only where they hold what they have to. The length is looked at each time; every byte is read the first
- * time, after a day, and whenever the file has changed since, as far as the system notes it.
+ * Opens files only if they have the expected content. The length is checked each time. All bytes are hashed the first
+ * time, after a day, and whenever the file has changed since then, as far as the system records it.
  */
 export class CheckedFiles {
   readonly #trusted = new LRUCache<string, string>({ max: mostRemembered, ttl: trustedMs });
 
   /**
-   * Opens a file. What is read from its handle is what was looked at, also when another file takes its name in the
-   * meantime.
+   * Opens a file. The handle reads the content that was checked, even if another file takes its name in the meantime.
    *
-   * @returns null when it is not there, cannot be read, or holds anything else
+   * @returns null when it is missing, cannot be read, or has any other content
    */
   async open(path: string, sum: FileSum): Promise<CheckedFile | null> {
     const handle = await open(path, 'r').catch(() => null);
@@ -36,7 +35,7 @@ export class CheckedFiles {
     return null;
   }
 
-  /** The bytes of a file, or null; as {@link open}. */
+  /** Reads a file, or returns null; as {@link open}. */
   async read(path: string, sum: FileSum): Promise<Buffer | null> {
     const file = await this.open(path, sum);
     if (file === null) return null;
@@ -56,14 +55,14 @@ export class CheckedFiles {
     const seen = `${sha256} ${before.print}`;
     if (this.#trusted.get(path) === seen) return true;
     if ((await hashOf(handle, bytes)) !== sha256) return false;
-    // Changed while it was read, it may hold anything.
+    // If it changed while it was being read, its content is unknown.
     if ((await fingerprintOf(handle)).print !== before.print) return false;
     this.#trusted.set(path, seen);
     return true;
   }
 }
 
-/** Which file it is, and when it was changed last: the time of the change itself can be set by no one. */
+/** Identifies a file and its last change. Nobody can set the time of the change itself (ctime). */
 async function fingerprintOf(handle: FileHandle): Promise<{ bytes: bigint; print: string }> {
   const found = await handle.stat({ bigint: true });
   if (!found.isFile()) throw new RangeError('no file');

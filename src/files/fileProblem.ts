@@ -18,14 +18,14 @@ const reasonByCode: Readonly<Record<string, string>> = {
   EIO: 'the disk reported a fault',
 };
 
-/** The system's error code, such as `ENOSPC`, or undefined when the error carries none. */
+/** Returns the system's error code, such as `ENOSPC`, or undefined when the error has none. */
 export function errorCodeOf(error: unknown): string | undefined {
   if (typeof error !== 'object' || error === null || !('code' in error)) return undefined;
   return typeof error.code === 'string' ? error.code : undefined;
 }
 
 /**
- * Says in plain words why a file could not be written: kind `work`, with the path and the cause.
+ * Returns an error that says in plain words why a file could not be written: kind `work`, with the path and the cause.
  *
  * @param hint what to do about it
  */

@@ -6,10 +6,10 @@ import { cannotWrite, errorCodeOf } from './fileProblem.js';
 import { writeWhole } from './wholeFile.js';
 
 /**
- * Leaves a note in a folder of the data folder for the service, which may run as another user than whoever leaves it:
- * what is left belongs to the owner of the data folder.
+ * Leaves a note for the service in a folder of the data folder. The service may run as a different user, so the note is
+ * given to the owner of the data folder.
  *
- * @throws StillcountError kind `work` when it cannot be written, or not be handed over
+ * @throws StillcountError kind `work` when it cannot be written, or its owner cannot be set
  */
 export async function leaveNote(dataFolder: string, folderName: string, note: object): Promise<void> {
   const folder = join(dataFolder, folderName);
@@ -27,12 +27,12 @@ export async function leaveNote(dataFolder: string, folderName: string, note: ob
 }
 
 /**
- * Takes in what was left in a folder, and takes each note away once it is done with. One that cannot be read or used
- * now stays for the next time, and holds up no other.
+ * Processes the notes in a folder and deletes each one when it is done. A note that cannot be read or used now stays
+ * for the next time, and does not hold up the others.
  *
- * @param use given the text of each; one that holds nothing is taken away like one that was used
- * @param onFailure told of each that stays
- * @returns how many were taken away
+ * @param use called with the text of each note; an empty note is deleted like one that was used
+ * @param onFailure called for each note that stays
+ * @returns how many notes were deleted
  */
 export async function takeNotes(
   folder: string,
@@ -59,13 +59,15 @@ async function namesIn(folder: string): Promise<string[]> {
   try {
     return (await readdir(folder)).filter((name) => name.endsWith('.json'));
   } catch (error) {
-    // No one has left anything yet.
+    // Nothing has been left yet.
     if (errorCodeOf(error) === 'ENOENT') return [];
     throw error;
   }
 }
 
-/** Null for what is there no more; a folder holds no text. Whatever else goes wrong may go well the next time. */
+/**
+ * Returns a note's text; null if it no longer exists; empty for a folder. Any other error may not recur the next time.
+ */
 async function textOf(file: string): Promise<string | null> {
   try {
     return await readFile(file, 'utf8');

@@ -3,14 +3,14 @@ import { join } from 'node:path';
 
 type Found = { path: string; bytes: number; usedAtMs: number };
 
-/** Made room for, so that the next few files do not need pruning again. */
+/** Prune to this share of the limit, so that the next few files do not need pruning again. */
 const keptShare = 0.9;
 
 /**
- * Keeps a folder of files that can all be made again within a size: those not used for longest go first, by the
- * time of their last reading as far as the system notes it, else of their writing.
+ * Keeps a folder within a size; all its files can be made again. The least recently used files are deleted first, by
+ * the time they were last read if the system records it, else by the time they were written.
  *
- * @returns how many files went; 0 for a folder that does not exist
+ * @returns how many files were deleted; 0 for a folder that does not exist
  */
 export async function pruneFolder(folder: string, mostBytes: number): Promise<number> {
   const files = await filesIn(folder);
@@ -19,7 +19,7 @@ export async function pruneFolder(folder: string, mostBytes: number): Promise<nu
   let gone = 0;
   for (const file of files.sort((a, b) => a.usedAtMs - b.usedAtMs)) {
     if (bytes <= mostBytes * keptShare) break;
-    // Whoever reads it now finds nothing and makes it again.
+    // A reader that now finds nothing makes it again.
     await rm(file.path, { force: true });
     bytes -= file.bytes;
     gone += 1;
@@ -34,7 +34,7 @@ async function filesIn(folder: string): Promise<Found[]> {
       .filter((entry) => entry.isFile())
       .map(async (entry): Promise<Found[]> => {
         const path = join(entry.parentPath, entry.name);
-        // A file may go while it is looked at.
+        // A file may be deleted while it is being checked.
         const file = await stat(path).catch(() => null);
         if (file === null) return [];
         return [{ path, bytes: file.size, usedAtMs: Math.max(file.atimeMs, file.mtimeMs) }];

@@ -10,11 +10,11 @@ process.on('exit', () => {
 });
 
 /**
- * Gives `use` a fresh folder that is removed afterwards, also when the process exits half-way: what lies in it may
- * hold a patient's session.
+ * Passes `use` a new folder that is removed afterward, even if the process exits before that, because it may contain a
+ * patient's session.
  *
- * @param purpose a word for the folder's name.
- * @throws StillcountError kind `work` when there is no room for temporary files; whatever `use` throws.
+ * @param purpose a word for the folder's name
+ * @throws StillcountError kind `work` when a temporary folder cannot be made; also anything that `use` throws
  */
 export async function inTemporaryFolder<Result>(
   purpose: string,

@@ -6,13 +6,13 @@ import { StillcountError } from '../errors/stillcountError.js';
 import { cannotWrite, errorCodeOf } from './fileProblem.js';
 import { writeAll } from './writeAll.js';
 
-/** What a file is to hold: its bytes at once, or piece by piece. */
+/** The content of a file: all its bytes, or piece by piece. */
 export type FileContent = Uint8Array | string | Iterable<Uint8Array> | AsyncIterable<Uint8Array>;
 
 export type WriteWholeOptions = {
-  /** Wait until the bytes are on the disk, so that they outlive a power cut. Default true. */
+  /** Whether to wait until the bytes are on the disk, so that they survive a power cut. Default true. */
   durable?: boolean;
-  /** Stops the writing; the earlier file stays. */
+  /** Stops writing; the earlier file stays. */
   signal?: AbortSignal;
 };
 
@@ -24,12 +24,12 @@ process.on('exit', () => {
 });
 
 /**
- * Writes a whole file or nothing: the bytes go to a partial file beside it, which then takes its name in one
- * step. Whatever goes wrong, an earlier file of that name stays as it was and the partial one is removed, also
- * when the process exits half-way. Missing folders are made.
+ * Writes a whole file or nothing: the bytes go to a partial file next to it, which is then renamed in one step. If
+ * anything goes wrong, an earlier file of that name stays as it was and the partial one is removed, even if the process
+ * exits midway. Missing folders are created.
  *
- * @throws StillcountError kind `work` with the path and the cause: disk full, no permission, not a folder. An
- * error thrown by the content itself, or the signal's own reason, is passed on as it is.
+ * @throws StillcountError kind `work` with the path and the cause: disk full, no permission, not a folder. An error
+ *   thrown by the content itself, or the signal's own reason, is passed on unchanged.
  */
 export async function writeWhole(
   path: string,
@@ -40,8 +40,8 @@ export async function writeWhole(
 }
 
 /**
- * Writes several files that belong together: none takes its name before all are complete on the disk. Otherwise
- * as {@link writeWhole}.
+ * Writes several files that belong together: none is renamed before all are complete on the disk. Otherwise as {@link
+ * writeWhole}.
  */
 export async function writeTogether(
   files: readonly { path: string; content: FileContent }[],
@@ -58,7 +58,7 @@ export async function writeTogether(
     }
     signal?.throwIfAborted();
     for (const { path } of staged) await explained(path, () => refuseFolder(path));
-    // In one go: an interrupt is heard before or after all of them, never between two.
+    // Synchronously, so that an interrupt is handled before or after all of them, never between two.
     for (const { path, partial } of staged) await explained(path, async () => renameSync(partial, path));
     if (durable) await Promise.all([...new Set(staged.map(({ path }) => dirname(path)))].map(syncFolder));
   } finally {
@@ -81,7 +81,7 @@ async function writePartial(
   options: { durable: boolean; signal?: AbortSignal },
 ): Promise<void> {
   await mkdir(dirname(path), { recursive: true });
-  // Made at once: an opening under way in the background could still make the file after an exit has cleaned up.
+  // Created synchronously, because an asynchronous open could still create the file after the exit cleanup.
   closeSync(openSync(partial, 'wx'));
   const file = await open(partial, 'r+');
   try {
@@ -92,13 +92,13 @@ async function writePartial(
   }
 }
 
-/** A folder of that name would stop the rename, when earlier files of the set have already taken theirs. */
+/** Rejects a folder of that name, which would make the rename fail after earlier files of the set have been renamed. */
 async function refuseFolder(path: string): Promise<void> {
   const found = await lstat(path).catch(() => null);
   if (found?.isDirectory() === true) throw Object.assign(new Error('a folder'), { code: 'EISDIR' });
 }
 
-/** Errors of the file system in plain words; all others as they are. */
+/** Turns errors of the file system into plain words; all others are passed on unchanged. */
 async function explained(path: string, work: () => Promise<void>): Promise<void> {
   try {
     await work();
@@ -120,7 +120,7 @@ async function writePieces(file: FileHandle, content: FileContent, signal?: Abor
   }
 }
 
-/** Small pieces are written together: each writing takes its own turn through the system. */
+/** Batches small pieces, because each write is a separate system call. */
 async function* inBatches(
   pieces: Iterable<Uint8Array> | AsyncIterable<Uint8Array>,
 ): AsyncIterable<Uint8Array[]> {
@@ -137,7 +137,10 @@ async function* inBatches(
   yield waiting;
 }
 
-/** The new name itself must reach the disk too; some systems do not let a folder be synced, and need not. */
+/**
+ * Syncs the folder, because the new name has to reach the disk too. Some systems do not support syncing a folder, and
+ * do not need it.
+ */
 async function syncFolder(folder: string): Promise<void> {
   try {
     const handle = await open(folder, 'r');

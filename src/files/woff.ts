@@ -7,11 +7,11 @@ const sfntEntryBytes = 16;
 const signature = 0x774f4646;
 
 /**
- * A font as it lies in a WOFF 1.0 file (W3C Recommendation, 13 December 2012, sections 3 to 5), unpacked to the
- * tables that it was made of. Done once, because a reader that unpacks a table each time it needs a letter takes
- * seconds for a large font.
+ * Unpacks a WOFF 1.0 file (W3C Recommendation, 13 December 2012, sections 3 to 5) to the font tables it was made from.
+ * Unpacking is done once, because a reader that unpacks a table each time it needs a letter takes seconds for a large
+ * font.
  *
- * @throws RangeError when it is no WOFF 1.0 file
+ * @throws RangeError when it is not a WOFF 1.0 file
  */
 export function unpackedWoff(woff: Uint8Array): Uint8Array {
   const view = new DataView(woff.buffer, woff.byteOffset, woff.byteLength);
@@ -46,7 +46,7 @@ function tableAt(view: DataView, entry: number) {
   return { tag: field(0), offset: field(1), packedLength: field(2), length: field(3), checksum: field(4) };
 }
 
-/** The search fields are those of OpenType 1.9, "Table directory". */
+/** Writes the header. The search fields are those of OpenType 1.9, "Table directory". */
 function writeHeader(view: DataView, flavor: number, tableCount: number): void {
   const entrySelector = Math.floor(Math.log2(tableCount));
   const searchRange = 2 ** entrySelector * 16;

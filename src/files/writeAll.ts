@@ -1,10 +1,10 @@
-/** An open file, as far as writing to it goes. */
+/** An open file, reduced to what writing needs. */
 export type Writable = { writev(pieces: readonly Uint8Array[]): Promise<{ bytesWritten: number }> };
 
 /**
- * Writes pieces one after the other from where they lie: putting them together first took longer than the writing. A
- * system may take fewer bytes than it is given (POSIX.1-2017, writev), as when the disk is nearly full; the rest is
- * given to it again, until it takes all or says why not.
+ * Writes pieces in order without joining them first, because joining took longer than writing. The system may write
+ * fewer bytes than requested (POSIX.1-2017, writev), for example when the disk is nearly full; the rest is written
+ * again until all of it is written or there is an error.
  *
  * @throws the system's error
  */
@@ -13,7 +13,7 @@ export async function writeAll(file: Writable, pieces: readonly Uint8Array[]): P
   while (left.length > 0) left = without(left, (await file.writev(left)).bytesWritten);
 }
 
-/** The pieces without their first bytes. */
+/** Returns the pieces without their first bytes. */
 function without(pieces: readonly Uint8Array[], writtenBytes: number): Uint8Array[] {
   let skipBytes = writtenBytes;
   return pieces.flatMap((piece) => {

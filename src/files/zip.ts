@@ -1,16 +1,18 @@
 import { Zip, ZipDeflate } from 'fflate';
 
-/** Collected before it is handed on, so that small pieces do not each cost a call. */
+/** Pieces are collected up to this size, so that small ones do not each cost a call. */
 const pieceBytes = 64 * 1024;
 
-/** Puts files into one ZIP archive, piece by piece: only what is compressed already is held. */
+/** Writes files into one ZIP archive, piece by piece; only compressed data are held in memory. */
 export class ZipWriter {
   readonly #chunks: Uint8Array[] = [];
   readonly #zip: Zip;
   readonly #atMs: number;
   #failure: Error | null = null;
 
-  /** @param atMs when its files are said to have been written */
+  /**
+   * @param atMs the modification time to record for its files
+   */
   constructor(atMs: number) {
     this.#atMs = atMs;
     this.#zip = new Zip((error, chunk) => {
@@ -19,7 +21,7 @@ export class ZipWriter {
     });
   }
 
-  /** Adds one file. @throws what its text throws; the archive is of no use then */
+  /** Adds one file. @throws anything that its text throws; the archive is then unusable */
   async add(name: string, text: Iterable<string> | AsyncIterable<string>): Promise<void> {
     const file = new ZipDeflate(name, { level: 6 });
     file.mtime = this.#atMs;
@@ -34,7 +36,7 @@ export class ZipWriter {
     file.push(Buffer.from(waiting), true);
   }
 
-  /** The whole archive; nothing is added afterwards. */
+  /** Returns the whole archive; nothing can be added afterward. */
   end(): Buffer {
     this.#zip.end();
     if (this.#failure !== null) throw this.#failure;

@@ -183,9 +183,9 @@ function kindOf(
   { isWanted, isUnwell: wasIll }: { isWanted: boolean; isUnwell: boolean },
 ): Pick<Outcome, 'kind' | 'excuse'> {
   const { hasBegun, isThrough: heardAll } = reports;
-  const said = amountsOf(reports);
-  if (heardAll || (!hasBegun && said.has('all'))) return { kind: 'done', excuse: null };
-  if (hasBegun || said.has('most') || said.has('some')) return { kind: 'partly', excuse: null };
+  const amounts = amountsOf(reports);
+  if (heardAll || (!hasBegun && amounts.has('all'))) return { kind: 'done', excuse: null };
+  if (hasBegun || amounts.has('most') || amounts.has('some')) return { kind: 'partly', excuse: null };
   if (!isWanted) return { kind: 'excused', excuse: 'off-plan' };
   return wasIll ? { kind: 'excused', excuse: 'unwell' } : { kind: 'missed', excuse: null };
 }
@@ -196,10 +196,10 @@ function amountsOf({ checkIns }: Reports) {
 
 /** What another player played cannot be heard here, so reporting it as done contradicts nothing. */
 function isContradictory(reports: Reports, isFetched: boolean): boolean {
-  const said = amountsOf(reports);
-  const allButUnheard = said.has('all') && !reports.isThrough && (reports.hasBegun || !isFetched);
-  const noneButHeard = said.has('none') && reports.isThrough;
-  return allButUnheard || noneButHeard || (said.has('all') && said.has('none'));
+  const amounts = amountsOf(reports);
+  const allButUnheard = amounts.has('all') && !reports.isThrough && (reports.hasBegun || !isFetched);
+  const noneButHeard = amounts.has('none') && reports.isThrough;
+  return allButUnheard || noneButHeard || (amounts.has('all') && amounts.has('none'));
 }
 
 function byTime(a: Outcome, b: Outcome): number {

@@ -132,13 +132,13 @@ const smallNumbers = ['no', 'one', 'two', 'three', 'four', 'five', 'six', 'seven
 
 /** Readers of the text must not see other numbers than those used in the computation. */
 function wordFaults(
-  said: string,
+  wording: string,
   { numbers }: ProgressionRule,
   { importantPainPoints }: ProgramNumbers,
 ): Pick<Problem, 'message' | 'found' | 'allowed'>[] {
-  const inARow = /(\w+) sessions in a row/.exec(said)?.[1];
-  const effort = /effort at most (\d+)\s+of\s+10/.exec(said)?.[1];
-  const rise = /rises by less than (\d+)\s+of\s+10/.exec(said)?.[1];
+  const inARow = /(\w+) sessions in a row/.exec(wording)?.[1];
+  const effort = /effort at most (\d+)\s+of\s+10/.exec(wording)?.[1];
+  const rise = /rises by less than (\d+)\s+of\s+10/.exec(wording)?.[1];
   const wantedRise = String(importantPainPoints.value);
   const wantedRow = smallNumbers[numbers.sessionsInARow.value] ?? String(numbers.sessionsInARow.value);
   return [

@@ -85,12 +85,12 @@ function reportOf(outcome: Outcome, isPutOff: boolean): SessionReport {
 }
 
 /** The higher of two answers; a missing one is ignored. */
-function higher(known: number | null, said: number | null | undefined): number | null {
-  return said == null ? known : known === null ? said : Math.max(known, said);
+function higher(known: number | null, reported: number | null | undefined): number | null {
+  return reported == null ? known : known === null ? reported : Math.max(known, reported);
 }
 
-function lower(known: number | null, said: number | null | undefined): number | null {
-  return said == null ? known : known === null ? said : Math.min(known, said);
+function lower(known: number | null, reported: number | null | undefined): number | null {
+  return reported == null ? known : known === null ? reported : Math.min(known, reported);
 }
 
 /** Nothing was done, and yet effort or a change in pain was reported. */

@@ -1,16 +1,17 @@
 import { dayMs } from '../time/units.js';
 
-/** How long a device's report may have lain there before it came; older ones are taken as that old. Our choice. */
+/** The longest age a device's report can have on arrival; older ones count as this old. Our choice. */
 export const longestAgeMs = 30 * dayMs;
 
 /**
- * When something happened on the service's clock, from three readings, so that what a device's clock is wrong by, be
- * it hours or years, falls out: as long before `receivedAtMs` as it was before sending. Never later than received,
- * and at most {@link longestAgeMs} earlier: a device whose clock was set in between would put it anywhere.
+ * Converts an event's time from a device's clock to the service's clock. The event was as long before `receivedAtMs` as
+ * it was before sending, so an error of the device's clock cancels out, whether hours or years. The result is never
+ * later than `receivedAtMs` and at most {@link longestAgeMs} earlier, because a device whose clock was set in between
+ * could put the event anywhere.
  *
- * @param atMs of the event, on the device's clock
- * @param sentAtMs of sending it, on the same clock
- * @param receivedAtMs of its coming, on the service's clock
+ * @param atMs time of the event on the device's clock
+ * @param sentAtMs time of sending on the same clock
+ * @param receivedAtMs time of arrival on the service's clock
  */
 export function correctedAtMs(atMs: number, sentAtMs: number, receivedAtMs: number): number {
   const ageMs = Math.min(Math.max(0, sentAtMs - atMs), longestAgeMs);
@@ -18,19 +19,20 @@ export function correctedAtMs(atMs: number, sentAtMs: number, receivedAtMs: numb
 }
 
 /**
- * The longest that a report is on its way: its page gives up after 20 s and sends it again. Our choice, with some to
- * spare.
+ * The longest a report is in transit: the page gives up after 20 s and sends it again. Our choice, with some to spare.
  */
 const longestOnTheWayMs = 30_000;
 
 /**
- * Puts what one device tells of one thing into the order in which it tells it. Each report is on its way for a time of
- * its own, so that {@link correctedAtMs} can put the later of two before the earlier: going on before the stop that
- * was a mistake. What lies further back than a report can be late is left where it is; it came from elsewhere.
+ * Keeps the reports of one device about one subject in the order in which the device made them. Transit times differ,
+ * so {@link correctedAtMs} can put the later of two reports before the earlier: for example a resume before the
+ * accidental stop that it follows. An event that is earlier by more than a report can be late is left where it is,
+ * because it came from another device.
  *
- * @param events in the order in which the device told them; `about` what they are about, `atMs` on the service's clock
- * @param newestAtMs of what was told of each thing before
- * @returns the moment of each, in the same order: as it was, or up to half a minute later
+ * @param events in the order in which the device reported them; `about` is their subject, `atMs` is on the service's
+ *   clock
+ * @param newestAtMs time of the newest earlier report about each subject
+ * @returns the time of each event, in the same order: unchanged, or up to half a minute later
  */
 export function orderReports(
   events: readonly { about: string; atMs: number }[],

@@ -1,8 +1,8 @@
 import type { EasierSession, PlannedSession } from './plan.js';
 
 /**
- * A session as someone chose it on a hard day. Its addresses differ from those of the whole one in the number only,
- * `12-shorter` in place of `12`, so that a plan need not name them.
+ * Replaces a session with the easier one that a listener chose on a hard day. Its addresses differ from the full
+ * session's only in the number, `12-shorter` instead of `12`, so that a plan does not need to list them.
  */
 export function replaceWithEasier(
   { easier: _easier, ...session }: PlannedSession,

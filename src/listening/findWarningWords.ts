@@ -1,65 +1,69 @@
 import { distance } from 'fastest-levenshtein';
 
-/** Words that may name a warning sign, as `warning-words.yaml` lists them; its head says how an entry is written. */
+/**
+ * Words that may name a warning sign, as `warning-words.yaml` lists them; the comment at its top explains the syntax.
+ */
 export type WarningWords = {
-  /** Those that are also found when they are spelled wrong. */
+  /** Words that are also found when they are misspelled. */
   misspelled: readonly string[];
-  /** Real words that are not one of these spelled wrong. */
+  /** Real words that are not misspellings of one of these. */
   lookAlikes: readonly string[];
-  /** Said of something else. */
+  /** Phrases in which such words mean something else. */
   harmless: readonly string[];
-  /** The sign that a note in another script counts as, which no list can look through. */
+  /** The sign that a note in another script counts as, because no list covers it. */
   otherScripts?: string;
-  /** By the id of the sign that they may name, in the order of the list. */
+  /** Word groups with the id of the sign that they may name, in the order of the list. */
   groups: readonly { sign: string; words: readonly string[] }[];
 };
 
-/** One place in a note that may name a sign. */
+/** A passage of a note that may name a sign. */
 export type FoundWords = {
   sign: string;
-  /** As it stands in the note, with a "not" before it. */
+  /** The text as written in the note, including a "not" before it. */
   said: string;
-  /** Whether "not" or the like stands shortly before it. It counts all the same: only a reader can tell. */
+  /**
+   * Whether "not" or a similar word comes shortly before it. It counts anyway, because only a human reader can tell.
+   */
   isNegated: boolean;
 };
 
-/** One word of a note, and where it stands there. */
+/** One word of a note, and its position. */
 type Token = { word: string; start: number; end: number };
-/** The words of a note, and the places at which each listed word stands. */
+/** The words of a note, and the positions of each listed word. */
 type Indexed = {
-  /** What the token at each place may be read as: itself, and listed words that it is like. */
+  /** What the token at each position can be read as: itself, and listed words that it resembles. */
   readings: readonly ReadonlySet<string>[];
-  /** Ascending, by the word that is read there. */
+  /** Positions by the word read there, ascending. */
   placesOf: ReadonlyMap<string, readonly number[]>;
 };
-/** Words one after the other, each with those that may stand in its place. */
+/** Consecutive words, each with its alternatives. */
 type Sequence = readonly (readonly string[])[];
 type Span = { first: number; last: number };
 
-/** Two parts of an entry lie no further apart, in words. */
+/** The largest distance between two parts of an entry, in words. */
 const nearWords = 6;
-/** A "not" so many words before is shown as meant. */
+/** A "not" this many words before or closer is shown with the passage. */
 const negatedWithinWords = 4;
 const negations: ReadonlySet<string> = new Set([
   ...['not', 'no', 'never', 'without', 'dont', 'didnt', 'doesnt', 'havent', 'hasnt', 'hadnt', 'isnt'],
   ...['wasnt', 'arent', 'werent', 'none', 'neither', 'nor'],
 ]);
-/** A letter that is not of the Latin alphabet. */
+/** A letter outside the Latin alphabet. */
 const anotherScript = /(?!\p{Script=Latin})\p{L}/u;
-/** Words that are one with a "not" after them. */
+/** Words that form one word with a following "not". */
 const joinedWithNot: Readonly<Record<string, string | undefined>> = {
   can: 'cannot',
   could: 'couldnt',
   do: 'dont',
   will: 'wont',
 };
-/** So many letters may have two of them wrong. */
+/** Words with at least this many letters may have two of them wrong. */
 const leastTwiceMisspelled = 10;
 
 /**
- * Finds what may name a warning sign in a note, each sign's places in the order of the list. The same on the phone and
- * at the service. Each distinct word is compared with the list once, and entries are looked for only where their first
- * word stands, so that no note takes long.
+ * Finds the passages of a note that may name a warning sign, sign by sign in the order of the list. The phone and the
+ * service both use this function. Each distinct word is compared with the list once, and entries are searched only
+ * where their first word occurs, so that no note takes long.
  */
 export function findWarningWords(note: string, words: WarningWords): FoundWords[] {
   const tokens = tokensOf(note);
@@ -82,7 +86,7 @@ export function findWarningWords(note: string, words: WarningWords): FoundWords[
   return [...found, ...unread.map((span) => foundAt(note, tokens, { sign: otherScripts, ...span }))];
 }
 
-/** Words beside each other of which something holds. */
+/** Returns the runs of adjacent tokens for which the condition holds. */
 function runsOf(tokens: readonly Token[], holds: (token: Token) => boolean): Span[] {
   const runs: Span[] = [];
   tokens.forEach((token, at) => {
@@ -94,7 +98,10 @@ function runsOf(tokens: readonly Token[], holds: (token: Token) => boolean): Spa
   return runs;
 }
 
-/** What a word may be read as: itself and, unless it is a real word of its own, those that it is misspelled for. */
+/**
+ * Returns a function that lists what a word can be read as: itself and, unless it is a real word in its own right, the
+ * words it may be a misspelling of.
+ */
 function readingsBy({ misspelled, lookAlikes }: WarningWords): (word: string) => string[] {
   const real = new Set(lookAlikes);
   const meantBy = new Map<string, string[]>();
@@ -125,7 +132,7 @@ function indexOf(tokens: readonly Token[], read: (word: string) => string[]): In
   return { readings, placesOf };
 }
 
-/** The words in lower case, without apostrophes and accents. */
+/** Splits a note into its words, in lower case, without apostrophes and accents. */
 function tokensOf(note: string): Token[] {
   const tokens: Token[] = [];
   for (const match of note.matchAll(/[\p{L}\p{M}\p{N}]+(?:['’ʼ`][\p{L}\p{M}]+)*/gu)) {
@@ -143,7 +150,7 @@ function tokensOf(note: string): Token[] {
 
 function plain(text: string): string {
   const bare = text.normalize('NFKD').replace(/[\p{M}'’ʼ`]/gu, '');
-  // A letter that is held down.
+  // Three or more of the same letter come from a key that was held down.
   return bare.toLowerCase().replace(/(\p{L})\1{2,}/gu, '$1$1');
 }
 
@@ -158,12 +165,15 @@ function entrySpans(indexed: Indexed, entry: string): Span[] {
   return near(ones, spansOf(indexed, sequenceOf(other)));
 }
 
-/** Spans from one of these to one of those, no further apart than is meant; each list ascending, of one length. */
+/**
+ * Returns spans from a span of one list to one of the other, no further apart than {@link nearWords}. Each list is
+ * ascending, with spans of one length.
+ */
 function near(ones: readonly Span[], others: readonly Span[]): Span[] {
   const found: Span[] = [];
   let from = 0;
   for (const a of ones) {
-    // What lies too far before this one lies too far before all that follow.
+    // A span too far before this one is also too far before all that follow.
     while (from < others.length && a.first - (others[from]?.last ?? 0) > nearWords) from += 1;
     for (let at = from; at < others.length; at += 1) {
       const b = others[at];
@@ -176,7 +186,7 @@ function near(ones: readonly Span[], others: readonly Span[]): Span[] {
   return found;
 }
 
-/** Where words stand one after the other, ascending. */
+/** Returns where the words of a sequence occur in a row, ascending. */
 function spansOf({ readings, placesOf }: Indexed, sequence: Sequence): Span[] {
   const [begins = []] = sequence;
   const places = new Set(begins.flatMap((word) => placesOf.get(word) ?? []));
@@ -188,7 +198,7 @@ function spansOf({ readings, placesOf }: Indexed, sequence: Sequence): Span[] {
     .map((first) => ({ first, last: first + sequence.length - 1 }));
 }
 
-/** Whether a word is one of the list with a letter or two wrong. */
+/** Returns whether a word is a listed word with a letter or two wrong. */
 export function isMisspelled(word: string, meant: string): boolean {
   if (word[0] !== meant[0]) return false;
   const most = meant.length >= leastTwiceMisspelled ? 2 : 1;
@@ -196,7 +206,7 @@ export function isMisspelled(word: string, meant: string): boolean {
   return distance(word, meant) <= most || isChangedAbout(word, meant, most - 1);
 }
 
-/** Whether two letters beside each other have changed places, with so many others wrong. */
+/** Returns whether two adjacent letters are swapped, with at most this many other letters wrong. */
 function isChangedAbout(word: string, meant: string, most: number): boolean {
   for (let at = 1; at < word.length - 1; at += 1) {
     const swapped = word.slice(0, at) + word[at + 1] + word[at] + word.slice(at + 2);
@@ -205,7 +215,7 @@ function isChangedAbout(word: string, meant: string, most: number): boolean {
   return false;
 }
 
-/** Each place once, the widest that says it; in their order. */
+/** Returns each passage once, using the widest span that covers it, in order. */
 function withoutInner(spans: readonly Span[]): Span[] {
   const widestFirst = [...spans].sort((a, b) => a.first - b.first || b.last - a.last);
   let reached = -1;

@@ -1,6 +1,6 @@
 import type { EasierChoice, ListeningStep } from './report.js';
 
-/** A step as it is kept, on the service's clock. */
+/** A stored step, with times on the service's clock. */
 export type KeptStep = {
   listeningId: string;
   prescriptionId: string;
@@ -10,41 +10,43 @@ export type KeptStep = {
   step: ListeningStep;
   positionMs: number;
   atMs: number;
-  /** Who listened in for the patient; null when they did themselves. */
+  /** The caregiver who used the page for the patient; null when the patient used it. */
   caregiverId: string | null;
   /** Null for the whole session. */
   choice: EasierChoice | null;
 };
 
-/** What is known of one listening. */
+/** A summary of one listening. */
 export type Listened = Pick<
   KeptStep,
   'listeningId' | 'prescriptionId' | 'versionNumber' | 'sessionNumber' | 'slot' | 'choice'
 > & {
   startedAtMs: number;
-  /** When the last of it was told. */
+  /** When the last report about it came. */
   lastAtMs: number;
-  /** How long it really played: stretches between going on and the next that was told, without what was skipped. */
+  /** How long it actually played: the time from each start or resume to the next report, without skipped parts. */
   heardMs: number;
-  /** The furthest place in the session that was told of. */
+  /** The furthest position in the session that was reported. */
   reachedMs: number;
   finishedAtMs: number | null;
   pauseCount: number;
-  /** Between pausing and going on; a pause that nothing followed adds none. */
+  /** Total time between pausing and resuming; a pause without a later report adds nothing. */
   pausedMs: number;
-  /** When it was last broken off. */
+  /** When it was last stopped early. */
   stoppedAtMs: number | null;
-  /** Who began it for the patient; null when they did themselves. */
+  /** The caregiver who started it for the patient; null when the patient started it. */
   caregiverId: string | null;
 };
 
-/** What the clock of a telling may be off by: reports come in whole milliseconds, from a busy phone. */
+/** How far report times can be off: they are whole milliseconds from a busy phone. */
 const clockSlackMs = 2_000;
 
-/** The part of a session after which it counts as done: the last minutes are often rest. Our choice; no source. */
+/**
+ * The share of a session after which it counts as done, because the last minutes are often rest. Our choice; no source.
+ */
 const donePart = 0.9;
 
-/** In the order in which steps of one moment can have happened. */
+/** The order in which steps with the same time can have happened. */
 const ranks: Readonly<Record<ListeningStep, number>> = {
   started: 0,
   resumed: 1,
@@ -55,8 +57,8 @@ const ranks: Readonly<Record<ListeningStep, number>> = {
 };
 
 /**
- * Sums up steps that may have come late, twice, out of order and from several devices: one entry for each listening,
- * in the order of their beginnings. The same for every order and doubling of the steps.
+ * Summarizes steps that may have come late, twice, out of order or from several devices: one entry per listening, in
+ * the order in which they started. The result is the same for any order and repetition of the steps.
  */
 export function sumUp(steps: readonly KeptStep[]): Listened[] {
   const byListening = new Map<string, KeptStep[]>();
@@ -71,24 +73,28 @@ export function sumUp(steps: readonly KeptStep[]): Listened[] {
   });
 }
 
-/** Whether the session was the whole one: an easier one is done too, but says nothing of the full dose. */
+/**
+ * Returns whether the session was the full one. An easier session counts as done too, but says nothing about the full
+ * dose.
+ */
 export function isWholeSession({ choice }: Pick<Listened, 'choice'>): boolean {
   return choice === null;
 }
 
 /**
- * Rule PLAY-2: whether a listening is over: it came to the end, or nine tenths of the session were heard.
+ * Rule PLAY-2: returns whether a listening counts as done: it reached the end, or nine tenths of the session were
+ * heard.
  *
- * @param durationMs of the session that was chosen, which may be an easier one
+ * @param durationMs length of the session that was chosen, which may be an easier one
  */
 export function isDone(listened: Listened, durationMs: number): boolean {
   return listened.finishedAtMs !== null || listened.heardMs >= donePart * durationMs;
 }
 
 /**
- * What came of each slot. Done once is done, whatever else was begun.
+ * Returns the result of each slot. A slot that was done once stays done, whatever else was started.
  *
- * @param durationMsOf how long the session of a listening is
+ * @param durationMsOf returns how long the session of a listening is
  */
 export function summarizeSlots(
   listenings: readonly Listened[],
@@ -117,7 +123,10 @@ function listenedOf(first: KeptStep, ordered: readonly KeptStep[]): Listened {
   };
 }
 
-/** A stretch cannot be longer than the time that passed; whoever jumps ahead has not heard what lies between. */
+/**
+ * Returns how long a listening played. A stretch cannot be longer than the time that passed, because a listener who
+ * jumps ahead has not heard what lies between.
+ */
 function heardMsOf(ordered: readonly KeptStep[]): number {
   let heardMs = 0;
   let from: KeptStep | null = null;
@@ -132,7 +141,7 @@ function heardMsOf(ordered: readonly KeptStep[]): number {
   return heardMs;
 }
 
-/** Pausing what is paused already is still the same pause. */
+/** Counts pauses. A pause report while already paused belongs to the same pause. */
 function pausesOf(ordered: readonly KeptStep[]): { pauseCount: number; pausedMs: number } {
   let [pauseCount, pausedMs] = [0, 0];
   let sinceMs: number | null = null;
@@ -148,7 +157,10 @@ function pausesOf(ordered: readonly KeptStep[]): { pauseCount: number; pausedMs:
   return { pauseCount, pausedMs };
 }
 
-/** By time, then by rank, and then by whatever else differs, so that no order of arrival shows; each step once. */
+/**
+ * Sorts by time, then by rank, then by anything else that differs, so that the order of arrival has no effect; each
+ * step once.
+ */
 function inOrder(steps: readonly KeptStep[]): KeptStep[] {
   const once = new Map(steps.map((step) => [identityOf(step), step]));
   return [...once]

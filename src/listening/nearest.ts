@@ -1,6 +1,6 @@
 import type { PlannedSession } from './plan.js';
 
-/** The session whose time is nearest to a moment, before or after it. */
+/** Finds the session whose time is nearest to an instant, before or after it. */
 export function findNearestSession(
   nowMs: number,
   sessions: readonly PlannedSession[],

@@ -1,63 +1,66 @@
 import type { EasierChoice } from './report.js';
 
 /**
- * What a listening page needs to know, made by the service and kept by the phone for when there is no network.
- * Addresses are relative to the page's own.
+ * Everything a listening page needs, made by the service and stored by the phone for times without a network. Addresses
+ * are relative to the page's own.
  */
 export type Plan = {
   format: 'stillcount-plan/1';
-  /** Clock of the service when it was made, epoch ms; what the phone's clock is wrong by follows from it. */
+  /** The service's clock when the plan was made, in epoch ms; the phone's clock error follows from it. */
   nowMs: number;
-  /** Until when the phone may use it without having reached the service again. */
+  /** Until when the phone may use the plan without reaching the service again. */
   goodUntilMs: number;
-  /** Whether someone who cares for the patient listens in for them. */
+  /** Whether a caregiver uses the page for the patient. */
   isCaregiver: boolean;
   clinic: {
     name: string;
     phone: string;
     emergencyNumber: string;
-    /** When it reads notes, in its own words; left out for the usual ones. */
+    /** When the clinic reads notes, in its own words; left out when it uses the standard words. */
     notesReading?: string;
   };
-  /** The service's key for web push (RFC 8292), base64url; left out where no reminders were agreed on. */
+  /** The service's key for web push (RFC 8292), base64url; left out where no reminders are agreed. */
   pushKey?: string;
-  /** One patient, or all whom a caregiver helps. */
+  /** One patient, or all patients a caregiver helps. */
   people: PlannedPerson[];
 };
 
 export type PlannedPerson = {
   id: string;
-  /** How they are spoken to. */
+  /** The name by which they are addressed. */
   spokenName: string;
-  /** IANA zone in which their days begin. */
+  /** IANA zone that determines their days. */
   zone: string;
   /**
-   * How far their clocks are ahead of UTC, and from when on, around the days of the plan: the phone's own rules for the
-   * zone may be older than the service's. Left out by a plan that was kept before there was this.
+   * How far their clocks are ahead of UTC, and since when, around the days of the plan. It is here because the phone's
+   * own rules for the zone may be older than the service's. Absent from plans stored before this field existed.
    */
   clocks?: { sinceMs: number | null; offsetSeconds: number }[];
-  /** Their day today, ISO. */
+  /** Today's date where they live, ISO. */
   day: string;
-  /** Whether nothing was ever begun: the check before the first session comes first. */
+  /** Whether no session was ever started, so that the check before the first session comes first. */
   isFirst: boolean;
-  /** A warning sign was reported and the clinic has not answered yet: nothing is played. */
+  /** Whether a warning sign was reported and the clinic has not answered yet; nothing is played until then. */
   isHeld: boolean;
-  /** Whether it may be said why: always to the patient, to others as the patient agreed. */
+  /** Whether the page may say why: always to the patient, to others only as the patient agreed. */
   saysWhyHeld: boolean;
-  /** Whether what was done may be shown; always for the patient. */
+  /** Whether the page may show which sessions were done; always true for the patient. */
   showsDone: boolean;
-  /** A program of theirs cannot be played as it was signed, and the clinic has to look at it; otherwise left out. */
+  /**
+   * True when one of their programs cannot be played as it was signed and the clinic has to check it; otherwise left
+   * out.
+   */
   isBeingChecked?: true;
-  /** As many days of this week as are prescribed have been done: its other days are free. */
+  /** Whether sessions were done on as many days of this week as prescribed, so that its other days are free. */
   isWeekDone: boolean;
-  /** Today's and the next days', in the order of their times. */
+  /** The sessions of today and the next days, in order of time. */
   sessions: PlannedSession[];
 };
 
 /**
- * `done` was listened to nearly to its end; `begun` stopped on the way; `skipped` was put off; `due` is for now;
- * `later` is still to come; `missed` was not begun on its day, or another one was due in the meantime. A caregiver who
- * may not see what was done gets `later` and `due` only, by the clock.
+ * `done`: listened to nearly to the end. `begun`: started but not finished. `skipped`: postponed. `due`: to be done
+ * now. `later`: still to come. `missed`: not started on its day, or before the next one was due. A caregiver who may
+ * not see what was done gets only `later` and `due`, by the clock.
  */
 const sessionStates = ['done', 'begun', 'skipped', 'due', 'later', 'missed'] as const;
 export type SessionState = (typeof sessionStates)[number];
@@ -65,44 +68,44 @@ export type SessionState = (typeof sessionStates)[number];
 export type PlannedSession = {
   prescriptionId: string;
   versionNumber: number;
-  /** Which one of the program this will be, from 1: words become fewer as it grows. */
+  /** The session's number in the program, from 1; spoken words become fewer as it grows. */
   sessionNumber: number;
-  /** Day and place in it, as reports name it: 2026-11-25#1. */
+  /** Day and number within the day, as used in reports: 2026-11-25#1. */
   slot: string;
   title: string;
   dueAtMs: number;
-  /** It is for now from then on, inclusive, so that a page that is away from the service knows by its clock. */
+  /** From when the session is current, inclusive, so that a page without a connection can tell by its clock. */
   opensAtMs: number;
-  /** Until then, exclusive. */
+  /** Until when the session is current, exclusive. */
   closesAtMs: number;
-  /** About how long it takes, whole minutes. */
+  /** Approximate length in whole minutes. */
   minutes: number;
   state: SessionState;
-  /** Address of its {@link PlayedSession}. */
+  /** Address of the session's {@link PlayedSession}. */
   session: string;
-  /** Address of the sound, an MP3 file in any byte range. */
+  /** Address of the MP3 file, which is served in any byte range. */
   audio: string;
-  /** Address of the words to read. */
+  /** Address of the session's words as text. */
   words: string;
-  /** What may be chosen in its place on a hard day; left out where nothing may. */
+  /** Easier sessions that can replace it on a hard day; left out where there are none. */
   easier?: EasierSession[];
-  /** Which of these it is, once it was chosen; left out for the whole session. */
+  /** Which of these was chosen; left out for the full session. */
   choice?: EasierChoice;
 };
 
-/** One that may be chosen, and about how long it takes. */
+/** An easier session to choose, and its approximate length. */
 export type EasierSession = { choice: EasierChoice; minutes: number };
 
-/** What a player needs beside the sound. */
+/** What a player needs in addition to the sound. */
 export type PlayedSession = {
   title: string;
   durationMs: number;
   chapters: { title: string; startMs: number }[];
-  /** Moments of silence between repetitions from which listening can go on, ascending. */
+  /** Times in the silence between repetitions from which listening can resume, ascending. */
   resumePointsMs: number[];
 };
 
-/** Sentences that the voice says outside a session, at `prompts/PERSON/KEY.mp3`. */
+/** Keys of the sentences that the voice speaks outside a session, at `prompts/PERSON/KEY.mp3`. */
 export const promptKeys = [
   'welcome',
   'voice-check',

@@ -5,7 +5,7 @@ import { type PromptKey, promptKeys } from './plan.js';
 
 const names = ['name', 'signs'];
 
-/** A Mustache wording that may use `name` and `signs`, and that says something without it too. */
+/** A Mustache wording that may use `name` and `signs`, and that also says something without a name. */
 const wordingSchema = z.string().check((context) => {
   const fault = templateFault(context.value, names);
   const message = fault ?? (speak(context.value, {}) === '' ? 'nothing is said when there is no name' : null);
@@ -14,17 +14,17 @@ const wordingSchema = z.string().check((context) => {
 
 const promptsSchema = z.strictObject({ prompts: z.record(z.enum(promptKeys), wordingSchema) });
 
-/** Sentences that the voice says outside a session. */
+/** The sentences that the voice speaks outside a session. */
 export type Prompts = {
   /**
-   * @param view.name of the listener, where it is known
+   * @param view.name the listener's name, where it is known
    * @param view.signs the warning signs to choose from, as sentences
    */
   say: (key: PromptKey, view: { name?: string | undefined; signs?: string | undefined }) => string;
 };
 
 /**
- * Reads `listening.yaml`, which has every prompt and no other.
+ * Parses `listening.yaml`, which must have every prompt and no other.
  *
  * @throws StillcountError kind `input` naming the file, the line and the key for every fault
  */

@@ -12,7 +12,7 @@ const entrySchema = z.string().regex(new RegExp(`^${sequence}(?: \\+ ${sequence}
   error: 'lowercase letters and digits only, such as passed/passing out, or leg/legs + weak',
 });
 
-/** Shorter words are too easily others. */
+/** The fewest letters of a word that may be misspelled; shorter words turn into other words too easily. */
 const leastLetters = 5;
 const wordSchema = z.string().regex(/^[a-z]+$/, { error: 'one lowercase word' });
 
@@ -25,9 +25,9 @@ const fileSchema = z.strictObject({
 });
 
 /**
- * Reads `warning-words.yaml`.
+ * Parses `warning-words.yaml`.
  *
- * @param signIds of the signs that words may point to
+ * @param signIds ids of the signs that the words may name
  * @throws StillcountError kind `input` naming the file and the path in it for every fault
  */
 export function parseWarningWords(text: string, file: string, signIds: ReadonlySet<string>): WarningWords {

@@ -4,7 +4,7 @@ import { doseName, doseValue } from './doseWords.js';
 
 const setUpNames = { surface: 'surface', headSupport: 'head support', knees: 'knees' } as const;
 
-/** What one adaptation changes in an exercise, each change in words that a clinician reads. */
+/** Returns what one adaptation changes in an exercise, each change in words for the clinician. */
 export function effectInWords({
   doses,
   setUps,
@@ -31,7 +31,7 @@ export function effectInWords({
   ];
 }
 
-/** What every adaptation of an exercise changes in it, in one line each, by the id of its rule. */
+/** Returns one line for each adaptation of an exercise, by the id of its rule, with what it changes. */
 export function adaptationLines(
   prescribed: PrescribedExercise,
 ): Map<string, { precaution: string; changes: string }> {
@@ -43,7 +43,7 @@ export function adaptationLines(
   );
 }
 
-/** A sentence in the middle of another: its full stop is that of the whole. */
+/** Quotes a sentence inside another one, without its period. */
 function quoted(sentence: string): string {
   return `“${sentence.replace(/\.$/, '')}”`;
 }

@@ -4,7 +4,7 @@ import { secondsInWords } from './doseWords.js';
 /** Times for position changes in the order of the program file. */
 export const changeTimeKeys = changeTimesSchema.keyof().options;
 
-/** What each of them is for. */
+/** The name of each time. */
 export const changeTimeNames = {
   lyingDownSeconds: 'lying down from standing',
   sittingUpSeconds: 'sitting up from lying on the side',
@@ -13,7 +13,9 @@ export const changeTimeNames = {
   movingLegsSeconds: 'bending, straightening or changing legs',
 } as const satisfies Record<keyof ChangeTimes, string>;
 
-/** For example "lying down from standing 40 s; sitting up from lying on the side 20 s; …". */
+/**
+ * Puts the times into words, for example "lying down from standing 40 s; sitting up from lying on the side 20 s; …".
+ */
 export function changeTimesInWords(times: ChangeTimes): string {
   return changeTimeKeys.map((key) => `${changeTimeNames[key]} ${secondsInWords(times[key])}`).join('; ');
 }

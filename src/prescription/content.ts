@@ -6,7 +6,7 @@ import type { PrescribedProgram } from '../program/prescribed.js';
 import { readKeptProgram, readProgramValue } from '../program/readProgram.js';
 import { type Settlements, settlementsSchema } from '../screening/settlements.js';
 import { checkedValue } from '../yaml/checkedValue.js';
-import { listAppliedAdaptations } from './carriedOut.js';
+import { listAppliedAdaptations } from './appliedAdaptations.js';
 
 const timeOfDay = z
   .string()
@@ -19,7 +19,7 @@ const timesOfDay = z
   });
 const day = z.iso.date({ error: 'not a date such as 2026-11-25' }).nullable().default(null);
 
-/** As in ISO 8601, the week begins on a Monday. */
+/** The weekdays, starting on Monday as in ISO 8601. */
 export const weekdays = [
   'monday',
   'tuesday',
@@ -31,32 +31,32 @@ export const weekdays = [
 ] as const;
 export type Weekday = (typeof weekdays)[number];
 
-/** When a prescription is to be done. Days are those of the patient's zone. */
+/** When sessions of a prescription are due. Days are in the patient's zone. */
 const timetableShape = {
   timesADay: z.int().min(1).max(3).default(1),
-  /** On how many days of a week; of those that have times, the listener chooses. */
+  /** On how many days of a week; the listener chooses among those that have times. */
   daysAWeek: z.int().min(1).max(7).default(7),
-  /** `HH:MM` in the patient's zone, one for each session of a day; empty for the usual times. */
+  /** `HH:MM` in the patient's zone, one for each session of a day; empty for the default times. */
   timesOfDay: timesOfDay.default([]),
-  /** Weekdays with times of their own instead, which may be fewer; none at all for a weekday without a session. */
+  /** Weekdays with their own times instead, possibly fewer; an empty list for a weekday without a session. */
   weekdayTimes: z.partialRecord(z.enum(weekdays), timesOfDay).default({}),
-  /** The first and the last day on which it is to be done; null for no such bound. */
+  /** The first and the last day of the program; null for no limit. */
   startsOn: day,
   endsOn: day,
-  /** The day from which the clinician wants to be reminded to look at it again. */
+  /** The review date, from which the clinician is reminded to review the program. */
   reviewOn: day,
 };
 export type Timetable = z.output<z.ZodObject<typeof timetableShape>>;
 
-/** Of a version's content, only when it is to be done: versions were checked whole when they were signed. */
+/** Reads only the timetable of a version's content, because the whole version was validated when it was signed. */
 const timetableSchema = z.object(timetableShape);
 
 const noTimes = Object.fromEntries(weekdays.map((weekday) => [weekday, []]));
-/** Of a version that is damaged: no one is asked for anything that cannot be read as it was signed. */
+/** The timetable of a damaged version: nobody is asked to do something that cannot be read as it was signed. */
 const nothingAsked: Timetable = timetableSchema.parse({ weekdayTimes: noTimes });
 
 /**
- * When a version is to be done.
+ * Returns the timetable of a version.
  *
  * @param content JSON text; null for a version that is damaged
  */
@@ -65,7 +65,7 @@ export function timetableOf(content: string | null): Timetable {
 }
 
 /**
- * When versions of a prescription are to be done: of those that held since a moment, newest first.
+ * Returns the timetables of the versions in effect since an instant, newest first.
  *
  * @param versions newest first, `content` as for {@link timetableOf}
  */
@@ -80,7 +80,9 @@ export function timetablesSince(
   }));
 }
 
-/** What the listener may choose on a hard day in place of the whole session, which is as good as done then. */
+/**
+ * The easier sessions that the listener can choose on a hard day instead of the full one, which then counts as done.
+ */
 const easierSchema = z.strictObject({
   shorterMinutes: z
     .int()
@@ -93,18 +95,18 @@ const easierSchema = z.strictObject({
 });
 export type Easier = z.output<typeof easierSchema>;
 
-/** What one version of a prescription holds: the program, and how often and when it is to be done. */
+/** The content of one version of a prescription: the program, and how often and when its sessions are due. */
 export const prescriptionContentSchema = z.strictObject({
   format: z.literal('stillcount-prescription/1'),
   ...timetableShape,
   easier: easierSchema.prefault({}),
-  /** How each precaution that meets an exercise was settled. */
+  /** How each precaution that applies to an exercise was settled. */
   settlements: settlementsSchema.default({}),
-  /** A program as in a program file; checked against the catalogue when it is read. */
+  /** A program as in a program file; validated against the catalogue when it is read. */
   program: z.unknown(),
 });
 
-/** Apart from the fields, which the API describes one by one. */
+/** Adds the checks across fields; the API describes the fields one by one. */
 const checkedContentSchema = prescriptionContentSchema
   .refine(({ timesADay, timesOfDay: times }) => times.length === 0 || times.length === timesADay, {
     error: 'one time for each session of the day, or none at all for the usual times',
@@ -128,7 +130,7 @@ const checkedContentSchema = prescriptionContentSchema
 export type ReadPrescription = Timetable & {
   easier: Easier;
   settlements: Settlements;
-  /** With what was settled about precautions carried out. */
+  /** The program with its settled precautions applied. */
   program: PrescribedProgram;
 };
 
@@ -149,17 +151,19 @@ export function readPrescription(
   return { ...often, program: adaptProgram(prescribed, listAppliedAdaptations(often.settlements)) };
 }
 
-/** A signed version as it reads today. */
+/** A signed version as the current catalogue reads it. */
 export type KeptPrescription = {
-  /** As far as it can be shown; null when today's catalogue does not know it. With problems it is never played. */
+  /**
+   * As much as can be shown; null when the current catalogue cannot read it. A version with problems is never played.
+   */
   shown: ReadPrescription | null;
-  /** Why it can no longer be played or signed again; none for one that can. */
+  /** Why it can no longer be played or signed again; empty if it can. */
   problems: readonly Problem[];
 };
 
 /**
- * Reads the content of a version that was right when it was signed. What the catalogue no longer allows, such as an
- * order of exercises that would have someone lie down again, is said and not thrown.
+ * Reads the content of a version that was valid when it was signed. Anything that the catalogue no longer allows, such
+ * as an order of exercises that makes someone lie down again, is returned as a problem and not thrown.
  *
  * @param place shown in messages in place of a file
  */

@@ -7,22 +7,22 @@ import { type Easier, type ReadPrescription, type Timetable, type Weekday, weekd
 import { isoDayInWords, timeOfDayInWords } from './datesInWords.js';
 import { doseName, doseValue, secondsInWords } from './doseWords.js';
 
-/** One thing that differs between two versions, in words that a clinician reads. */
+/** One difference between two versions, in words for the clinician. */
 export type Difference = {
   /** What it is about: an exercise, a setting, a precaution. */
   where: string;
-  /** The same in one phrase that can follow it: "hold 6 s (was 5 s)", "added". */
+  /** The change as a phrase that can follow `where`: "hold 6 s (was 5 s)", "added". */
   change: string;
 };
 
-/** Stands for what is not set; "none (was 5 s)" and "5 s (was none)" read well either way. */
+/** The word for a value that is not set; "none (was 5 s)" and "5 s (was none)" both read well. */
 const absent = 'none';
 
 /**
- * Every difference that changes what the patient does or hears, or how a precaution was settled, in the order of the
- * newer version.
+ * Lists every difference that changes what the patient does or hears, or how a precaution was settled, in the order of
+ * the newer version.
  *
- * @param ruleName the name of a precaution's rule, by its id
+ * @param ruleName returns the name of a precaution's rule by its id
  */
 export function differences(
   before: ReadPrescription,
@@ -83,7 +83,10 @@ function settlementDifferences(
   });
 }
 
-/** How, for what and after which answer: each of them makes another settlement. */
+/**
+ * Describes a settlement by how it was settled, for what and after which answer; a change in any of them is a
+ * difference.
+ */
 function settledHow(settlement: Settlement | undefined, names: ReadonlyMap<string, string>): string {
   if (settlement === undefined) return 'not resolved';
   const { exercises, answered, isArranged, clearedBy, clearedOn, reason } = settlement;
@@ -150,13 +153,13 @@ function settingDifferences(before: ReadPrescription, after: ReadPrescription): 
   ];
 }
 
-/** Two of a kind stay apart. */
+/** Compares the exercises; two entries of the same exercise are kept separate. */
 function exerciseDifferences(before: ReadPrescription, after: ReadPrescription): Difference[] {
   const old = keyExercises(before.program.exercises);
   const current = keyExercises(after.program.exercises);
   const added = [...current].filter(([key]) => !old.has(key));
   const removed = [...old].filter(([key]) => !current.has(key));
-  const kept = [...current].flatMap(([key, now]): Difference[] => {
+  const doseChanges = [...current].flatMap(([key, now]): Difference[] => {
     const then = old.get(key);
     return then === undefined ? [] : doseDifferences(then, now);
   });
@@ -167,14 +170,14 @@ function exerciseDifferences(before: ReadPrescription, after: ReadPrescription):
   return [
     ...removed.map(([, { exercise }]) => ({ where: exercise.name, change: 'removed' })),
     ...added.map(([, { exercise }]) => ({ where: exercise.name, change: 'added' })),
-    ...kept,
+    ...doseChanges,
     ...(orderBefore.join() === orderAfter.join()
       ? []
       : [{ where: 'Order', change: changeOf(names(orderBefore), names(orderAfter)) }]),
   ];
 }
 
-/** Exercises by id and by how often that id has come before. */
+/** Returns the exercises by id and by the number of earlier entries with that id. */
 export function keyExercises(exercises: readonly PrescribedExercise[]): Map<string, PrescribedExercise> {
   const seen = new Map<string, number>();
   return new Map(
@@ -207,7 +210,7 @@ function doseDifferences(before: PrescribedExercise, now: PrescribedExercise): D
   ];
 }
 
-/** What is done otherwise because of a precaution, apart from what was prescribed. */
+/** Returns the differences that come from precautions, separate from the prescription itself. */
 function adaptationDifferences(before: PrescribedExercise, now: PrescribedExercise): Difference[] {
   const [old, current] = [adaptationLines(before), adaptationLines(now)];
   return [...new Set([...old.keys(), ...current.keys()])].flatMap((ruleId) => {
@@ -225,7 +228,7 @@ function changeOf(from: string, to: string): string {
   return `${to} (was ${from})`;
 }
 
-/** Words of the clinician's own, so that none of them is taken for a value that is not set. */
+/** Quotes the clinician's own words, so that they are never mistaken for a value that is not set. */
 function quoted(words: string | null | undefined): string {
   return words == null ? absent : `“${words}”`;
 }

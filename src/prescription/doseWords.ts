@@ -1,4 +1,4 @@
-/** A dose in words that a clinician reads, such as `hold 6 s`. */
+/** A dose in words for the clinician, such as `hold 6 s`. */
 
 const doseNames: Readonly<Record<string, string>> = {
   durationSeconds: 'time',
@@ -12,8 +12,8 @@ const doseNames: Readonly<Record<string, string>> = {
 };
 
 /**
- * Every part of a dose that means something, sets and repetitions as the trade writes them: `2 x 8, hold 6 s`. The rest
- * between sets stands only where there are several.
+ * Puts every part of a dose that applies into words, with sets and repetitions as clinicians write them: `2 x 8, hold 6
+ * s`. The rest between sets is included only when there are several sets.
  */
 export function doseInWords(dose: Readonly<Record<string, number>>): string {
   const { sets, reps, ...others } = dose;
@@ -28,15 +28,17 @@ function volumeInWords(sets: number | undefined, reps: number | undefined): stri
   return [sets === undefined ? `${reps} rep${reps === 1 ? '' : 's'}` : `${sets} x ${reps}`];
 }
 
+/** Returns the name of a dose key. */
 export function doseName(key: string): string {
   return doseNames[key] ?? key;
 }
 
-/** Seconds as minutes and seconds; other numbers as they are. */
+/** Formats a dose number: durations in minutes and seconds, other numbers unchanged. */
 export function doseValue(key: string, value: number): string {
   return key.endsWith('Seconds') ? secondsInWords(value) : String(value);
 }
 
+/** Formats seconds as minutes and seconds. */
 export function secondsInWords(seconds: number): string {
   if (seconds < 60) return `${seconds} s`;
   const rest = seconds % 60;

@@ -1,6 +1,6 @@
 import { z } from 'zod';
 
-/** A program as far as it can be shown in a form, right or not. */
+/** As much of a program as a form can show, valid or not. */
 const looseSchema = z.looseObject({
   exercises: z
     .array(
@@ -18,16 +18,16 @@ const looseSchema = z.looseObject({
 export type LooseProgram = z.infer<typeof looseSchema>;
 export type LooseExercise = LooseProgram['exercises'][number];
 
-/** Stands where a side is to be chosen; no program with it can be read. */
+/** Placeholder for a side that has to be chosen; a program that contains it cannot be read. */
 export const unchosenSide = 'choose';
 
-/** What can be shown of a program; an empty one when nothing can. */
+/** Returns as much of a program as can be shown; an empty one when nothing can. */
 export function looseProgram(program: unknown): LooseProgram {
   const read = looseSchema.safeParse(program);
   return read.success ? read.data : { exercises: [] };
 }
 
-/** The value at a dotted path of nested objects, or undefined. */
+/** Returns the value at a dotted path of nested objects, or undefined. */
 export function valueAtPath(tree: unknown, path: string): unknown {
   return path
     .split('.')
@@ -40,7 +40,7 @@ export function valueAtPath(tree: unknown, path: string): unknown {
     );
 }
 
-/** Choices of a list; a value without words, such as another voice, stays what it is. */
+/** Returns the options of a list; a value without words, such as another voice, is shown as it is. */
 export function options(words: Readonly<Record<string, string>>, chosen: string): object[] {
   const known = Object.entries(words).map(([value, text]) => ({
     value,

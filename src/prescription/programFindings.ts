@@ -7,13 +7,13 @@ import { listUnsettled, type Settlements, settlementsSchema } from '../screening
 import { type ReadPrescription, readPrescription } from './content.js';
 import { looseProgram } from './looseProgram.js';
 
-/** What work is judged by: the exercises of each language, and the interview with its rules. */
+/** The basis for checking drafts: the exercises of each language, and the interview with its rules. */
 export type Rulebook = { catalogues: ReadonlyMap<string, Catalogue>; interview: Interview };
 
-/** The content of a prescription as it is worked on, right or not. */
+/** The content of a draft prescription, valid or not. */
 export type Content = Readonly<Record<string, unknown>>;
 
-/** What a person's answers say about a program, as far as its exercises are known. */
+/** Returns the findings of a person's answers about a program, as far as its exercises are known. */
 export function programFindings(
   content: Content,
   answers: ScreeningAnswers,
@@ -21,7 +21,7 @@ export function programFindings(
 ): readonly Finding[] {
   const catalogue = clinicCatalogue(workshop);
   const entries = looseProgram(content.program).exercises;
-  // Without exercises there is no session yet.
+  // A program without exercises has no session yet.
   if (entries.length === 0) return [];
   const exercises = entries.flatMap(({ exercise }) => {
     const known = catalogue.exercises.get(exercise);
@@ -31,7 +31,7 @@ export function programFindings(
 }
 
 /**
- * What a person's answers leave open in a version, or in unsigned work.
+ * Returns the findings that are still open in a version or a draft.
  *
  * @param today ISO date, in the clinic's zone
  */
@@ -44,13 +44,13 @@ export function openFindings(
   return listUnsettled(programFindings(content, answers, workshop), settlementsOf(content), today);
 }
 
-/** The settlements of unsigned work; none when they cannot be read, which the session then says. */
+/** Returns the settlements of a draft; none when they cannot be read, which reading the draft reports. */
 export function settlementsOf(content: Content): Settlements {
   const read = settlementsSchema.safeParse(content.settlements ?? {});
   return read.success ? read.data : {};
 }
 
-/** A version, or unsigned work, as far as today's catalogue allows it: null when it does not. */
+/** Reads a version or a draft with the current catalogue; null when the catalogue rejects it. */
 export function readOrNull(
   content: unknown,
   { catalogues }: Pick<Rulebook, 'catalogues'>,
@@ -63,7 +63,7 @@ export function readOrNull(
   }
 }
 
-/** The name of the precaution that a rule belongs to; a rule that is gone keeps its id. */
+/** Returns a function that gives the name of a rule's precaution; a rule that no longer exists is shown by its id. */
 export function ruleNames({ interview }: Pick<Rulebook, 'interview'>): (ruleId: string) => string {
   const names = new Map(
     interview.precautions.flatMap(({ name, rules }) => rules.map(({ id }) => [id, name] as const)),
@@ -71,7 +71,7 @@ export function ruleNames({ interview }: Pick<Rulebook, 'interview'>): (ruleId: 
   return (ruleId) => names.get(ruleId) ?? ruleId;
 }
 
-/** The catalogue that clinicians work in. */
+/** Returns the catalogue that clinicians use. */
 export function clinicCatalogue({ catalogues }: Pick<Rulebook, 'catalogues'>): Catalogue {
   const catalogue = catalogues.get('en');
   if (catalogue === undefined) throw new RangeError('the English templates are missing');

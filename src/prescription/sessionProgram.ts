@@ -2,7 +2,7 @@ import { lighterProgram, shorterProgram } from '../program/easier.js';
 import type { PrescribedProgram } from '../program/prescribed.js';
 import type { ReadPrescription } from './content.js';
 
-/** The program of one session: words become fewer as its number grows, and vary with its seed. */
+/** Returns the program of one session; words become fewer as its number grows, and vary with its seed. */
 export function programOfSession(program: PrescribedProgram, sessionNumber: number): PrescribedProgram {
   const { number, seed } = program.session;
   return {
@@ -11,7 +11,7 @@ export function programOfSession(program: PrescribedProgram, sessionNumber: numb
   };
 }
 
-/** The program of an easier session; null when the version allows none, or it would be the whole one again. */
+/** Returns the program of an easier session; null when the version allows none, or when it would equal the full one. */
 export function easierProgram(
   { program, easier }: Pick<ReadPrescription, 'program' | 'easier'>,
   choice: 'shorter' | 'lighter',

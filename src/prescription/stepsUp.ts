@@ -3,17 +3,17 @@ import { type ReadPrescription, type Timetable, weekdays } from './content.js';
 import { keyExercises } from './differences.js';
 import { doseName } from './doseWords.js';
 
-/** More of these is more work, */
+/** A larger value of these is more work, */
 const moreIsMore = ['durationSeconds', 'sets', 'reps', 'holdSeconds', 'liftSeconds', 'lowerSeconds'] as const;
-/** and less rest makes it denser. */
+/** and a smaller value of these is denser work. */
 const lessIsMore = ['restSeconds', 'setRestSeconds'] as const;
 
 /**
- * Rule DOSE-5: what a version asks more of than the one before it, with precautions carried out: a larger dose, less
- * rest, a second side, another exercise, more sessions a week. Empty where nothing grows.
+ * Rule DOSE-5: lists everything that a version increases over the one before it, with precautions applied: a larger
+ * dose, less rest, a second side, another exercise, more sessions per week. Empty where nothing increases.
  *
- * @param before null for a first version, all of which is more
- * @returns in words that a clinician reads, such as "Bridge: repetitions"
+ * @param before null for a first version, in which everything is an increase
+ * @returns words for the clinician, such as "Bridge: repetitions"
  */
 export function listDoseIncreases(before: ReadPrescription | null, after: ReadPrescription): string[] {
   const old = keyExercises(before?.program.exercises ?? []);

@@ -8,9 +8,9 @@ type Numbers = Readonly<Record<string, number>>;
 
 /**
  * Rule DOSE-2: from the least to the most protective; where several adaptations differ, the most protective wins (our
- * choice, no source). Who needs the head end raised may lose breath or sight when lying lower; lying higher than
- * another rule asks costs no more than a less straight neck. More support under the knees is less pull on the low
- * back.
+ * choice, no source). A person who needs the head end raised may have trouble with breathing or vision when lying
+ * lower; lying higher than another rule asks only makes the neck less straight. More support under the knees means less
+ * pull on the low back.
  */
 const byProtection: { readonly [Key in keyof SetUp]: readonly SetUp[Key][] } = {
   surface: ['bed', 'firm-bed'],
@@ -19,18 +19,18 @@ const byProtection: { readonly [Key in keyof SetUp]: readonly SetUp[Key][] } = {
 };
 
 /**
- * Rule DOSE-1: carries out what was settled about precautions: every exercise that an adaptation meets gets its dose
- * brought down to the lowest ceiling and its set-up changed. A dose never grows, and never goes below the limits of
- * its exercise. Works from what the clinician wrote, so that the same list gives the same program again and an empty
- * list takes everything back.
+ * Rule DOSE-1: applies settled precautions. Every exercise that an adaptation applies to gets its dose reduced to the
+ * lowest ceiling and its set-up changed. A dose never increases, and never goes below the limits of its exercise. It
+ * starts from what the clinician wrote, so that the same list always gives the same program and an empty list undoes
+ * everything.
  *
- * @param applied one for each rule, in any order
+ * @param applied the adaptations, one per rule, in any order
  */
 export function adaptProgram(
   program: PrescribedProgram,
   applied: readonly AppliedAdaptation[],
 ): PrescribedProgram {
-  // Clearances first, then by rule: the same for every order in which they were settled.
+  // Clearances first, then by rule, so that the order of settling has no effect.
   const inOrder = [...applied].sort((a, b) => (orderOf(a) < orderOf(b) ? -1 : 1));
   const exercises = program.exercises.map((prescribed) => adaptExercise(prescribed, inOrder));
   const written = program.asPrescribed.setUp;
@@ -43,12 +43,12 @@ export function adaptProgram(
   };
 }
 
-/** What concerns the way down onto the bed and up again, which no exercise of the program need hold. */
+/** Returns the adaptations for lying down and getting up, which may not be part of any exercise. */
 export function adaptationsOfTheWay({ adaptations }: PrescribedProgram): readonly AppliedAdaptation[] {
   return adaptations.filter(({ exercises }) => exercises.includes(lyingDownAndGettingUpId));
 }
 
-/** A dose of an exercise as it would be done under the adaptations that meet it. */
+/** Returns an exercise's dose under the adaptations that apply to it. */
 export function doseUnder(
   dose: Numbers,
   limits: Readonly<Record<string, { min: number } | undefined>>,
@@ -57,14 +57,14 @@ export function doseUnder(
   return Object.fromEntries(
     Object.entries(dose).map(([key, value]) => {
       const ceiling = lowestCeiling(key, adaptations);
-      // Doses are whole numbers; a limit need not be one.
+      // Doses are whole numbers; limits may not be.
       const least = Math.ceil(limits[key]?.min ?? value);
       return [key, ceiling === null ? value : Math.min(value, Math.max(least, ceiling))];
     }),
   );
 }
 
-/** The lowest of the ceilings on a dose number, or null where there is none. */
+/** Returns the lowest ceiling on a dose number, or null where there is none. */
 export function lowestCeiling(key: string, adaptations: readonly AppliedAdaptation[]): number | null {
   const ceilings = adaptations.flatMap(({ adaptation }) => {
     const atMost: Readonly<Record<string, number | undefined>> = adaptation.atMost ?? {};
@@ -77,7 +77,9 @@ function orderOf({ measure, ruleId }: AppliedAdaptation): string {
   return `${measure === 'clearance' ? 0 : 1} ${ruleId}`;
 }
 
-/** What an adaptation has said where someone lies so, with the program's own values; null for nothing. */
+/**
+ * Returns the sentence that an adaptation adds for this way of lying, filled with the program's values; null for none.
+ */
 export function spokenAdaptationText(
   program: PrescribedProgram,
   { adaptation: { say } }: Pick<AppliedAdaptation, 'adaptation'>,
@@ -86,7 +88,7 @@ export function spokenAdaptationText(
   return say === undefined ? null : speak(say.full, sessionView(program, setUp, setUp.knees));
 }
 
-/** What the adaptations of an exercise have said, for how it is done in the end. */
+/** Adds the sentences of an exercise's adaptations, for its final set-up. */
 function withSaid(program: PrescribedProgram, prescribed: PrescribedExercise): PrescribedExercise {
   const adaptations = prescribed.adaptations.map((each) => ({
     ...each,
@@ -115,11 +117,11 @@ function setUpUnder(
   const written = asPrescribed.setUp;
   const knees = mostProtective('knees', adaptations);
   const legs = exercise.path.from.legs;
-  // What cannot be done with the knees so is not said to be.
+  // The set-up must not claim a knee position that the exercise does not allow.
   const canLieSo = knees !== null && (legs === undefined || legs.includes(knees));
   return {
     surface: mostProtective('surface', adaptations) ?? written.surface,
-    // A head end that the clinician raised stays up, whatever a rule says about pillows.
+    // A head end that the clinician raised stays raised, whatever a rule says about pillows.
     headSupport:
       written.headSupport === 'raised-head-end'
         ? written.headSupport
@@ -137,8 +139,8 @@ function mostProtective<Key extends keyof SetUp>(
 }
 
 /**
- * No one changes the bed or what lies under the head in the middle of a session: an exercise that is done as the whole
- * program was written goes along with what the program was changed to.
+ * Nobody changes the bed or the head support in the middle of a session, so an exercise with the program's own set-up
+ * follows the program's changed set-up.
  */
 function onTheSameBed(
   prescribed: PrescribedExercise,
@@ -158,7 +160,7 @@ function onTheSameBed(
   };
 }
 
-/** The listener lies down as the first exercise on the back is done. */
+/** Returns the changed set-up at the start: the listener lies down as for the first exercise on the back. */
 function changedAtStart(exercises: readonly PrescribedExercise[]): Partial<SetUp> {
   const first = exercises.find(({ exercise }) => exercise.path.from.position === 'supine');
   if (first === undefined) return {};

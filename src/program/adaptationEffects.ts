@@ -6,32 +6,35 @@ import { isSpokenBefore } from './spokenAdaptations.js';
 /** A dose above a ceiling. */
 type DoseEffect = {
   key: string;
-  /** What the adaptation allows, */
+  /** The adaptation's ceiling, */
   ceiling: number;
-  /** what the clinician wrote, */
+  /** the clinician's value, */
   from: number;
-  /** and what is done: more than the ceiling only where the exercise allows no less. */
+  /** and the resulting value: above the ceiling only where the exercise's limits allow no less. */
   to: number;
 };
 
-/** A set-up that an adaptation asks to be another. */
+/** A set-up that an adaptation changes. */
 type SetUpEffect = {
   key: keyof SetUp;
   asked: string;
   from: string;
-  /** More protective than what was asked where another adaptation asks more; `from` where it cannot be done so. */
+  /**
+   * More protective than `asked` where another adaptation asks for more; equal to `from` where the exercise does not
+   * allow the change.
+   */
   to: string;
 };
 
-/** What one adaptation changes in one exercise. */
+/** The changes that one adaptation makes in one exercise. */
 export type AdaptationEffect = {
   ruleId: string;
   precaution: string;
   doses: readonly DoseEffect[];
   setUps: readonly SetUpEffect[];
-  /** Said in the session because of it; null for nothing. */
+  /** The sentence spoken in the session because of it; null for none. */
   said: string | null;
-  /** Said just before the exercise; else before another one, or in the opening. */
+  /** Whether it is spoken just before the exercise; otherwise it is spoken before another one, or in the opening. */
   isSaidBefore: boolean;
   /** Tags of lines of this exercise that are left out. */
   leftOut: readonly string[];
@@ -39,7 +42,7 @@ export type AdaptationEffect = {
   print: string;
 };
 
-/** What each adaptation that meets an exercise changes in it. */
+/** Returns the changes of each adaptation that applies to an exercise. */
 export function effectsOf(prescribed: PrescribedExercise): AdaptationEffect[] {
   return prescribed.adaptations.map((applied) => {
     const { ruleId, precaution, adaptation, said } = applied;
@@ -56,14 +59,14 @@ export function effectsOf(prescribed: PrescribedExercise): AdaptationEffect[] {
   });
 }
 
-/** A ceiling that an exercise cannot be brought down to. */
+/** A ceiling that an exercise's dose cannot be reduced to. */
 export type UnmetCeiling = Pick<DoseEffect, 'key' | 'ceiling'> & {
   exerciseIndex: number;
   precaution: string;
   least: number;
 };
 
-/** Rule DOSE-3: ceilings below what the limits of their exercises allow: those cannot be done as was settled. */
+/** Rule DOSE-3: returns the ceilings below the limits of their exercises, which therefore cannot be done as settled. */
 export function unmetCeilings({ exercises }: PrescribedProgram): UnmetCeiling[] {
   return exercises.flatMap((prescribed) =>
     effectsOf(prescribed).flatMap(({ precaution, doses }) =>
@@ -78,11 +81,12 @@ export function unmetCeilings({ exercises }: PrescribedProgram): UnmetCeiling[] 
   );
 }
 
-/** Knees that an exercise cannot be done with. */
+/** A knee position that an exercise does not allow. */
 export type UnmetKnees = { exerciseIndex: number; precaution: string; requested: SetUp['knees'] };
 
 /**
- * Exercises with both legs straight under an adaptation that asks for bent knees: they cannot be done as was settled.
+ * Returns the exercises with both legs straight under an adaptation that asks for bent knees; they cannot be done as
+ * settled.
  */
 export function unmetKnees({ exercises }: PrescribedProgram): UnmetKnees[] {
   return exercises.flatMap(({ index, exercise, adaptations }) => {

@@ -1,9 +1,9 @@
 import type { PrescribedExercise, PrescribedProgram } from './prescribed.js';
 
-/** Durations stay whole half minutes, which are told in few words. */
+/** Durations stay multiples of half a minute, which take few words to say. */
 const durationStepSeconds = 30;
 
-/** The same program in about so many minutes; null when it has a budget that is no larger already. */
+/** Returns the same program in about this many minutes; null when its budget is already no larger. */
 export function shorterProgram(program: PrescribedProgram, minutes: number): PrescribedProgram | null {
   const { timeBudgetMinutes } = program;
   if (timeBudgetMinutes !== undefined && timeBudgetMinutes <= minutes) return null;
@@ -11,11 +11,12 @@ export function shorterProgram(program: PrescribedProgram, minutes: number): Pre
 }
 
 /**
- * Rule DOSE-4: the same program with about half of the repetitions, holds and durations about half as long, never
- * under the limits of an exercise and never above what was prescribed. Rests, pace, order, set-up and words stay.
- * Null when there is nothing that could be less.
+ * Rule DOSE-4: returns the same program with about half the repetitions, and holds and durations about half as long,
+ * never below an exercise's limits and never above the prescription. Rests, pace, order, set-up and words stay. Null
+ * when nothing can be reduced.
  *
- * Half is half of all repetitions: halving sets, repetitions and holds each would leave an eighth of the work.
+ * Half means half of all repetitions, because halving sets, repetitions and holds each would leave an eighth of the
+ * work.
  */
 export function lighterProgram(program: PrescribedProgram): PrescribedProgram | null {
   const exercises = program.exercises.map(lighter);
@@ -29,11 +30,11 @@ function lighter(prescribed: PrescribedExercise): PrescribedExercise {
   const shorter = halfOf(prescribed, 'durationSeconds', durationStepSeconds);
   const changed = Object.entries({ ...less, ...shorter }).filter(([key, value]) => value !== dose[key]);
   if (changed.length === 0) return prescribed;
-  // Only numbers that the dose has were made smaller, so that its shape is the same.
+  // Only existing numbers of the dose were reduced, so its shape is unchanged.
   return { ...prescribed, dose: { ...dose, ...Object.fromEntries(changed) } } as PrescribedExercise;
 }
 
-/** Fewer repetitions in a row first; fewer sets where the limits allow no fewer repetitions. */
+/** Reduces repetitions per set first, and sets where the limits allow no fewer repetitions. */
 function lessWork(prescribed: PrescribedExercise): Record<string, number> {
   const { sets, reps }: Readonly<Record<string, number>> = prescribed.dose;
   if (sets === undefined || reps === undefined) return {};
@@ -50,7 +51,7 @@ function halfOf(prescribed: PrescribedExercise, key: string, step: number): Reco
   return { [key]: between(Math.ceil(value / 2 / step) * step, leastOf(prescribed, key), value) };
 }
 
-/** Doses are whole numbers; a limit need not be one. */
+/** Returns the least whole number within the limit; doses are whole numbers, limits may not be. */
 function leastOf({ exercise }: PrescribedExercise, key: string): number {
   const limits: Readonly<Record<string, { min: number }>> = exercise.limits;
   return Math.ceil(limits[key]?.min ?? Number.POSITIVE_INFINITY);

@@ -2,8 +2,8 @@ import { z } from 'zod';
 import { programExerciseSchema, programSchema } from './schema.js';
 
 /**
- * The JSON Schema (draft 2020-12) of a program file as it is written, for completion and checks in an editor.
- * Limits that depend on the exercise are checked when the program is read.
+ * Returns the JSON Schema (draft 2020-12) of a program file, for completion and checks in an editor. Limits that depend
+ * on the exercise are checked when the program is read.
  *
  * @param exerciseIds every id that a program may name
  */

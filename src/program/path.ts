@@ -2,7 +2,7 @@ import type { Position } from '../catalogue/posture.js';
 import type { Exercise } from '../catalogue/schema.js';
 import type { Problem } from '../errors/stillcountError.js';
 
-/** How far down a position is: standing, sitting, lying. */
+/** The height level of each position: standing, sitting, lying. */
 const heights: Readonly<Record<Position, number>> = {
   standing: 2,
   'sitting-on-edge': 1,
@@ -17,16 +17,17 @@ const inWords: Readonly<Record<Position, string>> = {
   supine: 'lying on the back',
 };
 
-/** An exercise that gets the listener up, or down, and where it stands in the program. */
+/** An exercise that leads the listener up or down, and its index in the program. */
 type Leads = { index: number; name: string };
-/** Where the listener is, and what led out of lying and down onto the bed before. */
+/** The listener's position, and the earlier exercises that led up from lying and down onto the bed. */
 type Way = { position: Position; rise: Leads | null; descent: Leads | null };
-/** Why an exercise cannot follow, and what it cannot stand beside; null where nothing stands against it. */
+/** Why an exercise cannot follow, and the exercise it conflicts with, if any. */
 type Fault = { why: string; beside: Leads | null };
 
 /**
- * Walks the positions of a program, from standing beside the bed to where its last exercise ends. Lying down and
- * turning in bed are led by the session itself; getting up is led by an exercise, once, and nothing lies down after it.
+ * Walks through the positions of a program, from standing beside the bed to where its last exercise ends. The session
+ * itself leads lying down and turning in bed; an exercise leads getting up, once, and nothing after it leads back to
+ * lying.
  *
  * @returns a problem for every exercise that cannot follow the one before it
  */
@@ -45,7 +46,7 @@ export function pathProblems(exercises: readonly Exercise[]): Problem[] {
 
 type Faults = ReadonlyMap<number, { fault: Fault; position: Position }>;
 
-/** By the place of each exercise that cannot follow the one before it. */
+/** Returns the faults by the index of each exercise that cannot follow the one before it. */
 function faultsOf(exercises: readonly Exercise[]): Faults {
   const faults = new Map<number, { fault: Fault; position: Position }>();
   let way: Way = { position: 'standing', rise: null, descent: null };
@@ -68,8 +69,8 @@ function faultsOf(exercises: readonly Exercise[]): Faults {
 }
 
 /**
- * The place of the first exercise that leads out of lying, before which another exercise is added; the number of
- * exercises where there is none.
+ * Returns the index of the first exercise that leads up from lying, before which another exercise is added; the number
+ * of exercises where there is none.
  */
 function firstRiseIndex(exercises: readonly (Exercise | undefined)[]): number {
   const index = exercises.findIndex((exercise) => exercise !== undefined && risesBy(exercise) > 0);
@@ -77,10 +78,10 @@ function firstRiseIndex(exercises: readonly (Exercise | undefined)[]): number {
 }
 
 /**
- * Where an exercise is added to a program: what leads down goes first, what leads out or is done upright goes last, and
- * everything else before the way out of bed.
+ * Returns the index at which to add an exercise to a program: one that leads down goes first, one that leads up or is
+ * done upright goes last, and any other goes before getting out of bed.
  *
- * @param exercises of the program; undefined for one that the catalogue does not know
+ * @param exercises the program's exercises; undefined for one that the catalogue does not know
  */
 export function placeToAdd(exercises: readonly (Exercise | undefined)[], added: Exercise): number {
   const rise = risesBy(added);
@@ -89,7 +90,7 @@ export function placeToAdd(exercises: readonly (Exercise | undefined)[], added: 
   return rise > 0 || isUpright ? exercises.length : firstRiseIndex(exercises);
 }
 
-/** Above 0 for what gets the listener up, below 0 for what leads down. */
+/** Returns a number above 0 for an exercise that leads up, below 0 for one that leads down. */
 function risesBy({ path: { from, to } }: Exercise): number {
   return to === undefined ? 0 : heights[to.position] - heights[from.position];
 }
@@ -107,7 +108,10 @@ function faultAt(exercise: Exercise, { position, rise, descent }: Way): Fault | 
     : { why: ', and nothing before it leads there', beside: rise };
 }
 
-/** Where an exercise could stand, or which of two has to go: tried, so that what is said can be followed. */
+/**
+ * Says where an exercise could go, or which of two has to be removed. Each suggestion is tried first, so that following
+ * it works.
+ */
 function allowedInstead(
   exercises: readonly Exercise[],
   index: number,

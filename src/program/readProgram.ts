@@ -12,8 +12,8 @@ import { type Program, type ProgramExercise, programSchema, type SideChoice } fr
 import { maxSessionMinutes, workSeconds } from './workSeconds.js';
 
 /**
- * Reads a program file and checks it against the catalogue: known exercises, doses inside their limits,
- * sides that exist, notes that can be spoken.
+ * Reads a program file and validates it against the catalogue: known exercises, doses within their limits, sides that
+ * exist, notes that can be spoken.
  *
  * @param text the YAML text
  * @param file the name shown in messages
@@ -29,7 +29,7 @@ export function readProgram(
 }
 
 /**
- * The same for a program that is kept as a value.
+ * Does the same for a program stored as a value.
  *
  * @throws StillcountError kind `input` listing every problem found
  */
@@ -41,14 +41,14 @@ export function readProgramValue(
   return prescribed(checkedValue(value, file, programSchema), file, catalogues);
 }
 
-/** A program that was kept, as far as it can be shown, with everything that is wrong with it now. */
+/** As much of a stored program as can be shown, with everything that is now wrong with it. */
 export type KeptProgram = { program: PrescribedProgram | null; problems: readonly Problem[] };
 
 /**
- * The same for a program that was right when it was kept: what the catalogue no longer allows is said beside what can
- * still be shown. A program with problems is never played.
+ * Does the same for a program that was valid when it was stored: problems with the current catalogue are returned
+ * together with what can still be shown. A program with problems is never played.
  *
- * @throws StillcountError kind `input` when it has not the shape of a program
+ * @throws StillcountError kind `input` when it does not have the shape of a program
  */
 export function readKeptProgram(
   value: unknown,
@@ -87,7 +87,7 @@ function assess(program: Program, file: string, catalogues: ReadonlyMap<string, 
     return result.prescribed === null ? [] : [result.prescribed];
   });
   const minutes = exercises.reduce((sum, exercise) => sum + workSeconds(exercise, program.breath), 0) / 60;
-  // A budget may bring it down, but not from anywhere: fitting takes time too.
+  // A budget can shorten a program, but only from a bounded length, because fitting takes time too.
   const most = program.timeBudgetMinutes === undefined ? maxSessionMinutes : 2 * maxSessionMinutes;
   if (minutes > most) {
     problems.push({
@@ -98,7 +98,7 @@ function assess(program: Program, file: string, catalogues: ReadonlyMap<string, 
     });
   }
   const areAllKnown = exercises.length === program.exercises.length;
-  // Places are those of the whole program.
+  // Paths can be checked only when every exercise is known, because indexes refer to the whole program.
   if (areAllKnown) problems.push(...pathProblems(exercises.map(({ exercise }) => exercise)));
   problems.push(...pronunciationFaults(program, catalogue));
   return {
@@ -153,7 +153,7 @@ function prescribe(
     isNew: entry.isNew,
     // The exercise's timing decides the dose's shape, which overrideFaults has just checked.
   } as PrescribedExercise;
-  // With a dose that the exercise does not have it cannot even be shown.
+  // A dose key that the exercise does not have cannot be shown at all.
   return { prescribed: unknownDoses.length > 0 ? null : prescribed, problems };
 }
 
@@ -188,7 +188,7 @@ function noteFaults(note: string | undefined, path: string): Problem[] {
   return fault === null ? [] : [{ path: `${path}.note`, message: fault, found: showValue(note) }];
 }
 
-/** A spelling that changes a number or a side would change the dose that is heard. */
+/** Rejects a respelling that changes a number or a side, because it would change the dose that is heard. */
 function pronunciationFaults(program: Program, catalogue: Catalogue): Problem[] {
   const { numbers, sides } = catalogue.phrases;
   const fixed = [...numbers, ...Object.values(sides)].map((word) => word.toLowerCase());

@@ -4,17 +4,17 @@ import { setUpDifferenceSchema, setUpSchema } from '../catalogue/setUp.js';
 
 /** The program file: what a clinician prescribes. Strict: an unknown key is an error, never ignored. */
 
-/** What a voice can say: letters of any script, digits and plain punctuation. */
+/** Text that a voice can speak: letters of any script, digits and plain punctuation. */
 const speakable = /^[\p{L}\p{M}0-9 .,;:!?'’()-]+$/u;
-/** The same with the marks of a Mustache template. */
+/** The same with the characters of Mustache tags. */
 const speakableTemplate = /^[\p{L}\p{M}0-9 .,;:!?'’()\-{}#^/&]+$/u;
 const notSpeakable = 'a voice can only say letters, digits and plain punctuation on one line';
 const aLetter = /\p{L}/u;
-/** Too long ends the checking: no pattern runs over a text without end. */
+/** Text that is too long aborts the validation, so that no pattern runs over text of unbounded length. */
 const oneTo = (maxLength: number) => z.string().min(1).max(maxLength, { abort: true });
 const spoken = (maxLength: number) =>
   oneTo(maxLength).regex(speakable, { error: notSpeakable }).regex(aLetter, { error: notSpeakable });
-/** A name that a voice can say. */
+/** A name that a voice can speak. */
 export const spokenNameSchema = spoken(60);
 const notPrinted = 'text on one line with at least one letter';
 const printed = (maxLength: number) =>
@@ -22,11 +22,11 @@ const printed = (maxLength: number) =>
     .regex(/^[^\p{Cc}\p{Cs}]*$/u, { error: notPrinted })
     .regex(aLetter, { error: notPrinted });
 
-/** More than any program says wrong. */
+/** More entries than any program needs. */
 const mostPronunciations = 100;
 
 const breathPhaseSeconds = z.number().min(1).max(15);
-/** Short on purpose: a longer pause would ask the listener to hold the breath. */
+/** Short on purpose, because a longer pause would ask the listener to hold their breath. */
 const breathPauseSeconds = z.number().min(0).max(5);
 
 const breathPaceSchema = z

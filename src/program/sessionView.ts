@@ -3,7 +3,7 @@ import type { SetUp } from '../catalogue/setUp.js';
 import type { View } from '../catalogue/template.js';
 import type { PrescribedProgram } from './prescribed.js';
 
-/** What every sentence of a session may name, whether it is spoken or shown: the listener, and how they lie. */
+/** Returns the values that every sentence of a session may use, spoken or shown: the listener, and their set-up. */
 export function sessionView(
   { catalogue: { phrases }, listener, session }: PrescribedProgram,
   setUp: SetUp,

@@ -3,23 +3,25 @@ import { adaptationsOfTheWay } from './adapt.js';
 import type { AppliedAdaptation, PrescribedProgram } from './prescribed.js';
 
 /**
- * Rule S14: at most this many sentences about precautions are spoken just before one exercise, beside the clinician's
- * own note: no one keeps more in mind while getting ready to move. Our choice, no source.
+ * Rule S14: at most this many sentences about precautions are spoken just before one exercise, in addition to the
+ * clinician's own note, because nobody remembers more while getting ready to move. Our choice, no source.
  */
 const mostAtOnce = 2;
 
-/** From what is said first: what would be done wrongly without it, then a sign to stop for, then how it is done. */
+/**
+ * The order of speaking: first a limit that would otherwise be exceeded, then a sign to stop for, then how to do it.
+ */
 const speakingOrder: readonly SpokenAs[] = ['limit', 'stop', 'manner'];
 
-/** The sentences about precautions that concern one exercise, or the way down and up. */
+/** The sentences about precautions for one exercise, or for lying down and getting up. */
 export type SpokenAdaptations = {
   /** Spoken just before it, */
   before: readonly AppliedAdaptation[];
-  /** and those for which there is no room there: spoken before another exercise, or in the opening. */
+  /** and those that do not fit there, spoken before another exercise or in the opening. */
   elsewhere: readonly AppliedAdaptation[];
 };
 
-/** Chooses what is spoken just before an exercise; the same sentence of several rules is one. */
+/** Chooses the sentences spoken just before an exercise; the same sentence of several rules is spoken once. */
 export function spokenAdaptations(adaptations: readonly AppliedAdaptation[]): SpokenAdaptations {
   const different = new Map<string, AppliedAdaptation>();
   for (const each of speakingOrder.flatMap((kind) =>
@@ -32,7 +34,7 @@ export function spokenAdaptations(adaptations: readonly AppliedAdaptation[]): Sp
   return { before: all.slice(0, mostAtOnce), elsewhere: all.slice(mostAtOnce) };
 }
 
-/** Whether the sentence of an adaptation is spoken just before the exercise that has these adaptations. */
+/** Returns whether an adaptation's sentence is spoken just before the exercise that has these adaptations. */
 export function isSpokenBefore(
   { adaptation }: AppliedAdaptation,
   all: readonly AppliedAdaptation[],
@@ -41,18 +43,20 @@ export function isSpokenBefore(
 }
 
 /**
- * What found no room before any exercise, nor before lying down and getting up: spoken once in the opening, so that no
- * sentence is lost.
+ * Returns the sentences that fit neither before any exercise nor before lying down and getting up. They are spoken once
+ * in the opening, so that no sentence is lost.
  */
 export function spokenInOpening(program: PrescribedProgram): AppliedAdaptation[] {
   const places = [
     ...program.exercises.map(({ adaptations }) => adaptations),
     adaptationsOfTheWay(program),
   ].map(spokenAdaptations);
-  const said = new Set(places.flatMap(({ before }) => before.map(({ adaptation }) => adaptation.say?.full)));
+  const spokenSentences = new Set(
+    places.flatMap(({ before }) => before.map(({ adaptation }) => adaptation.say?.full)),
+  );
   const left = places.flatMap(({ elsewhere }) => elsewhere);
   return left.filter(({ adaptation: { say } }, index) => {
     const isFirst = left.findIndex((other) => other.adaptation.say?.full === say?.full) === index;
-    return isFirst && !said.has(say?.full);
+    return isFirst && !spokenSentences.has(say?.full);
   });
 }

@@ -4,7 +4,7 @@ import type { BreathPace } from './schema.js';
 /** Two hours: far beyond any home program here (common practice, no published source). */
 export const maxSessionMinutes = 120;
 
-/** Seconds of work and prescribed rest in an exercise, without any words: the least it can take. */
+/** Returns the seconds of work and prescribed rest in an exercise, without any words: the least time it can take. */
 export function workSeconds(prescribed: PrescribedExercise, breath: BreathPace): number {
   const sides = prescribed.side === 'both' || prescribed.side === 'alternate' ? 2 : 1;
   switch (prescribed.timing) {

@@ -1,6 +1,6 @@
 /**
- * Watches that a program goes on: it is late when it has shown no sign of life for too long, or has taken too long
- * altogether. Only time in which it is the program's turn counts; while it waits for what it is fed with, it is not.
+ * Watches that a program makes progress. It is late when it has shown no sign of life for too long, or has taken too
+ * long in all. Only time in which the program should be working counts, not time in which it waits for its input.
  */
 export class Patience {
   readonly #silentMs: number;
@@ -11,8 +11,8 @@ export class Patience {
   #whole: NodeJS.Timeout | undefined;
 
   /**
-   * @param times.silentMs how long it may be without a sign of life
-   * @param times.wholeMs how long it may take altogether
+   * @param times.silentMs the longest time without a sign of life
+   * @param times.wholeMs the longest time in all
    */
   constructor({ silentMs, wholeMs }: { silentMs: number; wholeMs: number }, onLate: () => void) {
     this.#silentMs = silentMs;
@@ -20,7 +20,7 @@ export class Patience {
     this.#onLate = onLate;
   }
 
-  /** From now on it is the program's turn. */
+  /** Starts counting: the program should be working now. */
   begin(): void {
     if (this.#silent !== undefined) return;
     this.#sinceMs = performance.now();
@@ -28,12 +28,12 @@ export class Patience {
     this.#whole = setTimeout(this.#onLate, Math.max(0, this.#leftMs));
   }
 
-  /** It has shown a sign of life. */
+  /** Records a sign of life. */
   beat(): void {
     this.#silent?.refresh();
   }
 
-  /** It is not the program's turn any longer. */
+  /** Stops counting: the program is not expected to work now. */
   end(): void {
     if (this.#silent === undefined) return;
     this.#leftMs -= performance.now() - this.#sinceMs;

@@ -7,10 +7,10 @@ process.on('exit', () => {
 });
 
 /**
- * Starts a program without a shell, in a process group of its own, so that whatever it starts can be ended with it.
- * It ends with this process at the latest.
+ * Starts a program without a shell, in its own process group, so that everything it starts can be killed with it. It is
+ * killed with this process at the latest.
  *
- * @throws what Node.js throws for arguments that no program can be started with
+ * @throws the Node.js error for arguments with which no program can be started
  */
 export function startGroup(path: string, args: readonly string[]): ChildProcessWithoutNullStreams {
   const child = spawn(path, [...args], { detached: hasGroups, windowsHide: true, stdio: 'pipe' });
@@ -21,19 +21,22 @@ export function startGroup(path: string, args: readonly string[]): ChildProcessW
   return child;
 }
 
-/** Ends a program that {@link startGroup} has started, and all that it has started in its turn, at once. */
+/** Kills a program that {@link startGroup} has started, and everything that it has started itself, at once. */
 export function endGroup(child: ChildProcessWithoutNullStreams): void {
   if (child.pid === undefined) return;
   try {
     if (hasGroups) process.kill(-child.pid, 'SIGKILL');
     else endTree(child.pid);
   } catch {
-    // No one of the group is there any longer.
+    // The group no longer exists.
     child.kill('SIGKILL');
   }
 }
 
-/** Ends a process of Windows, which has no groups, with its children; their parent may not be ended before them. */
+/**
+ * Kills a process on Windows, which has no process groups, with its children; the parent must not be killed before
+ * them.
+ */
 export function endTree(pid: number): void {
   const ending = spawn('taskkill', ['/pid', String(pid), '/t', '/f'], { windowsHide: true, stdio: 'ignore' });
   ending.on('error', () => undefined);

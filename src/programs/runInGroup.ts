@@ -6,45 +6,45 @@ import { endGroup, startGroup } from './processGroup.js';
 export type GroupRun = {
   path: string;
   args: readonly string[];
-  /** What is fed to its standard input, piece by piece, as fast as it takes them. */
+  /** The pieces for its standard input, fed as fast as it accepts them. */
   input: Iterable<Uint8Array> | AsyncIterable<Uint8Array>;
-  /** How long it may neither take input nor write anything, when it could. */
+  /** How long it may neither accept input nor write anything while it could. */
   silentMs: number;
-  /** How long it may take altogether; waiting for its input does not count. */
+  /** How long it may take in all; waiting for its input does not count. */
   wholeMs: number;
-  /** What writes more is ended. */
+  /** A program that writes more than this is killed. */
   mostOutputBytes: number;
 };
 
-/** What came of a run, with everything that was written to standard error, its last part if that was much. */
-export type GroupOutcome = { said: string } & (
+/** The result of a run, with what it wrote to standard error, or the last part of it if that was long. */
+export type GroupOutcome = { log: string } & (
   | { kind: 'done'; output: Buffer }
-  /** It ended by itself, and not well. */
+  /** It ended by itself with an error. */
   | { kind: 'exit'; code: number }
   | { kind: 'signal'; signal: string }
-  /** It was ended, with all that it had started. */
+  /** It was killed, with everything it had started. */
   | { kind: 'no-answer' }
   | { kind: 'too-much' }
   | { kind: 'not-started'; code: string | null }
 );
-type Ending = GroupOutcome extends infer Each ? (Each extends unknown ? Omit<Each, 'said'> : never) : never;
+type Ending = GroupOutcome extends infer Each ? (Each extends unknown ? Omit<Each, 'log'> : never) : never;
 
-const mostSaidCharacters = 8_000_000;
+const mostLogCharacters = 8_000_000;
 
 /**
- * Runs a program to its end and gives what it wrote to its standard output. It has succeeded when it has ended with 0
- * and nothing can come any longer, however long after its last byte that is. Once this settles nothing of it runs.
+ * Runs a program to its end and returns its standard output. It has succeeded when it has exited with 0 and no more
+ * output can come, however long after its last byte that is. Once this settles, nothing of it is running.
  *
- * @throws what the input throws; the program is ended then
+ * @throws anything that the input throws; the program is then killed
  */
 export async function runInGroup(run: GroupRun): Promise<GroupOutcome> {
   const chunks: Buffer[] = [];
-  let output = '';
+  let log = '';
   let child: ChildProcessWithoutNullStreams;
   try {
     child = startGroup(run.path, run.args);
   } catch (error) {
-    return { kind: 'not-started', code: errorCodeOf(error) ?? null, said: '' };
+    return { kind: 'not-started', code: errorCodeOf(error) ?? null, log: '' };
   }
   const { stdin, stdout, stderr } = child;
   let settled = false;
@@ -55,7 +55,10 @@ export async function runInGroup(run: GroupRun): Promise<GroupOutcome> {
       patience.end();
       finish();
     };
-    /** Not waited for: what cannot be ended, such as a program that waits for a disk, must hold up no one. */
+    /**
+     * Does not wait for the program: one that cannot be killed, such as one that waits for a disk, must not hold up
+     * anyone.
+     */
     const stop = (finish: () => void) =>
       settle(() => {
         endGroup(child);
@@ -72,10 +75,10 @@ export async function runInGroup(run: GroupRun): Promise<GroupOutcome> {
     });
     stderr.setEncoding('utf8').on('data', (text: string) => {
       patience.beat();
-      output += text;
-      if (output.length > 2 * mostSaidCharacters) output = output.slice(-mostSaidCharacters);
+      log += text;
+      if (log.length > 2 * mostLogCharacters) log = log.slice(-mostLogCharacters);
     });
-    // A program that does not read its input closes it; how it ends tells whether that was right.
+    // A program that does not read its input closes it; its exit tells whether that was right.
     stdin.on('error', () => undefined);
     child.once('error', (error) =>
       settle(() => resolve({ kind: 'not-started', code: errorCodeOf(error) ?? null })),
@@ -88,10 +91,10 @@ export async function runInGroup(run: GroupRun): Promise<GroupOutcome> {
     );
     feed(child, run.input, patience, () => settled).catch((error: unknown) => stop(() => reject(error)));
   });
-  return { ...ending, said: output };
+  return { ...ending, log };
 }
 
-/** Feeds a program to the end of its input, or as far as it takes it. */
+/** Feeds a program its whole input, or as much as it accepts. */
 async function feed(
   { stdin }: ChildProcessWithoutNullStreams,
   input: GroupRun['input'],
@@ -111,7 +114,7 @@ async function feed(
   stdin.end();
 }
 
-/** Settles when there is room for more, or when nothing more is taken. */
+/** Settles when the program can accept more input, or accepts no more at all. */
 function drained(stdin: NodeJS.WritableStream): Promise<void> {
   return new Promise((resolve) => {
     const events = ['drain', 'close', 'error'];
@@ -123,7 +126,7 @@ function drained(stdin: NodeJS.WritableStream): Promise<void> {
   });
 }
 
-/** The last lines that someone would read, in one line; empty when there are none. */
+/** Returns the last lines that are not empty, joined into one; empty when there are none. */
 export function lastLines(output: string, count: number): string {
   const lines = output.split(/[\r\n]+/).map((line) => line.trim());
   return lines

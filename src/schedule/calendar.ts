@@ -2,27 +2,33 @@ import type { Timetable } from '../prescription/content.js';
 import { type Break, type Rhythm, rhythmOf, slotsOf, weekdaysOffered } from './slots.js';
 import { addDays, isoDayIn, isShownTwice, localTimeIn } from './wallClock.js';
 
-/** All that ever bore on when one prescription is to be done, each with the moment from which on it did. */
+/**
+ * Everything that has ever affected when one prescription's sessions are due, each with the instant from which it
+ * applied.
+ */
 export type PlanHistory = {
   prescriptionId: string;
-  /** IANA zone of the patient; where they lived before is not kept. */
+  /** The patient's IANA zone; earlier zones are not stored. */
   zone: string;
-  /** Grows whenever the zone changes; it may grow more often. */
+  /** Increases whenever the zone changes; it may also increase at other times. */
   zoneRevision: number;
   versions: readonly { number: number; signedAtMs: number; timetable: Timetable }[];
   states: readonly { state: 'active' | 'paused' | 'ended'; atMs: number }[];
-  /** Also those that were taken back. */
+  /** All breaks, including those that were removed again. */
   breaks: readonly (Break & { createdAtMs: number; removedAtMs: number | null })[];
   /**
-   * Warning signs: nothing is to be done until someone has answered; and stretches in which the program could not be
-   * played.
+   * Periods in which no session is due: from a warning sign until a clinician answers it, and while the program cannot
+   * be played.
    */
   holds: readonly { fromMs: number; untilMs: number | null }[];
 };
 
-/** A session as a calendar holds it: one for each slot that is planned, or was when a calendar could show it. */
+/**
+ * A session as it appears in a calendar: one for each slot that is planned, or was planned while a calendar could show
+ * it.
+ */
 export type Occurrence = {
-  /** Stays the same for ever; no name, nothing that tells what it is about. */
+  /** Never changes. Contains no name and nothing that reveals what the session is about. */
   uid: string;
   slot: string;
   /** `YYYY-MM-DD` in the patient's zone. */
@@ -30,27 +36,28 @@ export type Occurrence = {
   startsAtMs: number;
   /** `YYYY-MM-DDTHH:MM` as clocks in the patient's zone show it. */
   localStart: string;
-  /** Clocks are set back over it: the local time by itself would mean two moments. */
+  /** Whether clocks are set back over it, so that the local time alone is ambiguous. */
   isShownTwice: boolean;
   /** The version that planned it. */
   versionNumber: number;
-  /** On how many days of its week it is to be done, of more that are offered; null when on all of them. */
+  /** On how many days of its week sessions are prescribed, when more days are offered; null when on all of them. */
   daysToChoose: number | null;
   isCancelled: boolean;
-  /** Grows with every change of this occurrence, never falls (RFC 5545, section 3.8.7.4). */
+  /** Increases with every change of this occurrence, never decreases (RFC 5545, section 3.8.7.4). */
   sequence: number;
-  /** When the change came that made it what it is. */
+  /** When the change was made that gave it its current form. */
   lastChangedAtMs: number;
 };
 
-/** How far a calendar reaches from today on, in days. */
+/** How many days before and after today a calendar covers. */
 export type Reach = { backDays: number; aheadDays: number };
 
 /**
- * The sessions of a prescription as a calendar shows them at a moment, in the order of their times.
+ * Returns the sessions of a prescription as a calendar shows them at an instant, in order of time.
  *
- * A change holds from its moment on: what lay before it stays as it was, and what it takes off the plan stays as
- * canceled, when it came into the calendar's reach before. So whoever reads the calendar again sees every change.
+ * A change applies from its instant on. Earlier sessions stay as they were. Sessions that it removes stay in the
+ * calendar as canceled if a calendar could already have shown them, so that a calendar that is fetched again sees every
+ * change.
  */
 export function occurrencesOf(history: PlanHistory, nowMs: number, reach: Reach): Occurrence[] {
   const today = isoDayIn(nowMs, history.zone);
@@ -65,13 +72,13 @@ export function occurrencesOf(history: PlanHistory, nowMs: number, reach: Reach)
   return found.sort((a, b) => a.startsAtMs - b.startsAtMs || (a.uid < b.uid ? -1 : 1));
 }
 
-/** From one change to the next, with what was planned in the meantime; null for nothing. */
+/** The period from one change to the next, with the plan during it; the plan is null when nothing is planned. */
 type Stretch = {
   sinceMs: number;
   sinceDay: string;
-  /** How many changes there had been. */
+  /** Number of changes up to then. */
   changes: number;
-  /** The last day that a calendar showed in the meantime. */
+  /** The last day that a calendar showed during this period. */
   shownUntilDay: string;
   plan: { versionNumber: number; rhythm: Rhythm } | null;
 };
@@ -123,7 +130,7 @@ function newestBy<Item>(items: readonly Item[], timeOf: (item: Item) => number, 
 
 function occurrencesOfDay(history: PlanHistory, day: string, stretches: readonly Stretch[]): Occurrence[] {
   const found = new Map<string, Occurrence>();
-  // A stretch that began on a later day leaves this one as it was.
+  // A period that begins on a later day does not affect this day.
   const bearing = stretches.filter(({ sinceDay, shownUntilDay }) => sinceDay <= day && day <= shownUntilDay);
   for (const stretch of bearing) {
     const planned = new Map(plannedOn(history, day, stretch).map((each) => [each.slot, each]));
@@ -135,7 +142,7 @@ function occurrencesOfDay(history: PlanHistory, day: string, stretches: readonly
   return [...found.values()];
 }
 
-/** What is to be done on a day by the plan of a stretch, from its first moment on. */
+/** Returns the sessions that a period's plan has on a day, from the start of the period on. */
 function plannedOn(
   { prescriptionId, zone, zoneRevision }: PlanHistory,
   day: string,
@@ -160,7 +167,7 @@ function plannedOn(
     }));
 }
 
-/** What became of an occurrence when another stretch began. */
+/** Returns what becomes of an occurrence when another period begins. */
 function changedBy(
   { sinceMs, changes }: Stretch,
   before: Occurrence | undefined,

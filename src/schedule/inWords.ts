@@ -6,7 +6,7 @@ import { timesOn, weekdaysOffered } from './slots.js';
 
 const word = z.string().min(1);
 
-/** The words of a timetable: Mustache templates, but for the weekdays. */
+/** The words of a timetable. All are Mustache templates except the weekdays. */
 export const scheduleWordsSchema = z.strictObject({
   /** Language tag for dates and lists. */
   language: word,
@@ -33,15 +33,18 @@ export const scheduleWordsSchema = z.strictObject({
 export type ScheduleWords = z.infer<typeof scheduleWordsSchema>;
 
 export type TimetableInWords = {
-  /** On which days, at what times. */
+  /** The days and times. */
   when: string;
-  /** From which day to which; null for no bound. */
+  /** The first and last day; null without either. */
   span: string | null;
-  /** When it is to be looked at again; null for no such day. */
+  /** The review date; null without one. */
   review: string | null;
 };
 
-/** A timetable in plain words, for example "Mondays to Fridays at 8:00 AM; Sundays at 10:00 AM; not on Saturdays". */
+/**
+ * Puts a timetable into plain words, for example "Mondays to Fridays at 8:00 AM; Sundays at 10:00 AM; not on
+ * Saturdays".
+ */
 export function timetableInWords(timetable: Timetable, words: ScheduleWords): TimetableInWords {
   const { startsOn, endsOn, reviewOn } = timetable;
   return {
@@ -51,7 +54,7 @@ export function timetableInWords(timetable: Timetable, words: ScheduleWords): Ti
   };
 }
 
-/** From one day to another in words; null without either. Days are `YYYY-MM-DD`. */
+/** Puts a range of days into words; null when it has neither a first nor a last day. Days are `YYYY-MM-DD`. */
 export function spanInWords(
   { fromDay, untilDay }: { fromDay: string | null; untilDay: string | null },
   words: ScheduleWords,
@@ -86,7 +89,7 @@ function whenInWords(timetable: Timetable, words: ScheduleWords): string {
 
 type Group = { days: Weekday[]; times: readonly string[] };
 
-/** Weekdays with the same times together, in the order of the week. */
+/** Groups weekdays that have the same times, in the order of the week. */
 function groupsOf(timetable: Timetable): Group[] {
   const groups = new Map<string, Group>();
   for (const weekday of weekdaysOffered(timetable)) {
@@ -98,7 +101,7 @@ function groupsOf(timetable: Timetable): Group[] {
   return [...groups.values()];
 }
 
-/** Two days are soon named; of more, it is said which ones remain. */
+/** Up to two days off are named; with more, the text says that there are none on the other days. */
 const mostFreeNamed = 2;
 
 function freeInWords(free: readonly Weekday[], words: ScheduleWords): string[] {
@@ -107,7 +110,7 @@ function freeInWords(free: readonly Weekday[], words: ScheduleWords): string[] {
   return [filled(words.notOnDays, { days: daysInWords(free, words) })];
 }
 
-/** Three or more that follow each other as from one to the other. */
+/** Puts weekdays into words; three or more in a row become a range. */
 function daysInWords(days: readonly Weekday[], words: ScheduleWords): string {
   const named = runsOf(days).flatMap((run) => {
     const [from, until] = [run[0], run.at(-1)];

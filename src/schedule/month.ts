@@ -1,7 +1,7 @@
 import { type Break, isInBreak, type Rhythm, slotsOf } from './slots.js';
 import { addDays, mondayOf, timeOfDayIn } from './wallClock.js';
 
-/** Why nothing is due on a day; `free`: no session on this weekday. */
+/** Why nothing is due on a day. `free` means that this weekday has no session. */
 type NothingDue = 'before-start' | 'after-end' | 'in-a-break' | 'free';
 
 export type MonthDay<OfBreak extends Break> = {
@@ -9,13 +9,13 @@ export type MonthDay<OfBreak extends Break> = {
   day: string;
   /** 1 to 31. */
   dayOfMonth: number;
-  /** The first and the last week also have days of the months beside this one. */
+  /** Whether the day is in the month: the first and the last week can also contain days of the neighboring months. */
   isInMonth: boolean;
-  /** `HH:MM` as clocks in the listener's zone show it then. */
+  /** `HH:MM` local time in the listener's zone. */
   sessions: readonly { slot: string; time: string }[];
   /** Null when something is due. */
   whyNone: NothingDue | null;
-  /** The break in which the day lies, or null. */
+  /** The break that the day falls in, or null. */
   inBreak: OfBreak | null;
   isReviewDay: boolean;
 };
@@ -26,7 +26,7 @@ type RhythmToShow<OfBreak extends Break> = Omit<Rhythm, 'breaks'> & {
 };
 
 /**
- * A month as a calendar shows it: whole weeks, Monday first (ISO 8601), each of seven days.
+ * Returns a month as a calendar shows it: whole weeks of seven days, Monday first (ISO 8601).
  *
  * @param month `YYYY-MM`
  */
@@ -43,7 +43,7 @@ export function monthOf<OfBreak extends Break>(
   return weeks;
 }
 
-/** The month a number of months after another; before it when negative. Months are `YYYY-MM`. */
+/** Returns the month `months` after another, or before it when negative. Months are `YYYY-MM`. */
 export function addMonths(month: string, months: number): string {
   const [year = 0, number = 1] = month.split('-').map(Number);
   const count = year * 12 + number - 1 + months;

@@ -2,43 +2,43 @@ import type { SessionState } from '../listening/plan.js';
 import { dayOfSlot, type Rhythm, type Slot, slotsOf } from './slots.js';
 import { addDays, isoDayIn, mondayOf, startOfDayMs } from './wallClock.js';
 
-/** How long before its time a session may be begun, for those who are up early. Our choice; no source. */
+/** How long before its time a session may be started, for listeners who get up early. Our choice; no source. */
 const earlyMs = 2 * 3_600_000;
-/** Between the end of one session and the beginning of the next: time to recover. Our choice; no source. */
+/** Least time between the end of one session and the start of the next, to recover. Our choice; no source. */
 export const restMs = 3 * 3_600_000;
 const daysShown = 3;
 
-/** What came of a slot, as far as it was listened to. */
+/** The result of a slot that someone listened to. */
 export type Heard = 'done' | 'begun';
 
 export type PlannedInput = {
   rhythm: Rhythm;
   nowMs: number;
-  /** When the program began to hold. What was over before then is not shown. */
+  /** When the program took effect. Sessions whose time ended before then are not shown. */
   sinceMs: number;
-  /** When the last session of the program was over, or null: the next one is for now only some hours later. */
+  /** When the last session of the program ended, or null; the next one becomes due only some hours later. */
   lastDoneAtMs: number | null;
-  /** By slot; of the whole week, so that its days can be counted. */
+  /** Results by slot, for the whole week, so that its days can be counted. */
   heard: ReadonlyMap<string, Heard>;
-  /** Slots, and whole days, that were put off. */
+  /** Slots and whole days that were postponed. */
   notToday: ReadonlySet<string>;
 };
 
-/** A slot is for now from `opensAtMs`, inclusive, to `closesAtMs`, exclusive. */
+/** A slot is current from `opensAtMs`, inclusive, to `closesAtMs`, exclusive. */
 export type PlannedSlot = Slot & { opensAtMs: number; closesAtMs: number; state: SessionState };
 
 export type PlannedDays = {
   /** Today, in the listener's zone. */
   day: string;
-  /** As many days of this week as are prescribed have a session that was done: the other days of it are free. */
+  /** Whether sessions were done on as many days of this week as prescribed, so that its other days are free. */
   weekIsDone: boolean;
   slots: PlannedSlot[];
 };
 
 /**
- * The slots of today and the next two days, in the order of their times, each with its state. No two are due at once:
- * a slot is for now until the next one is, or the day ends. Days that are free because enough of their week is done
- * are left out, but for what was listened to or put off on them.
+ * Returns the slots of today and the next two days, in order of time, each with its state. No two are due at once: a
+ * slot stays current until the next one is, or the day ends. Days that are free because enough of their week is done
+ * are left out, except for slots that were listened to or postponed.
  */
 export function plannedStates(input: PlannedInput): PlannedDays {
   const { rhythm, nowMs } = input;
@@ -51,7 +51,7 @@ export function plannedStates(input: PlannedInput): PlannedDays {
   };
 }
 
-/** Rule R6: at most one slot is for now, and none before the last session is over for long enough. */
+/** Rule R6: at most one slot is current, and none until the listener has rested long enough since the last session. */
 function slotsOfDay(input: PlannedInput, day: string): PlannedSlot[] {
   const { rhythm, nowMs, sinceMs } = input;
   const isFree = isFreeDay(rhythm, input.heard, day);
@@ -62,13 +62,13 @@ function slotsOfDay(input: PlannedInput, day: string): PlannedSlot[] {
     const happened = whatHappened(input, window.slot);
     if (happened !== undefined) return [{ ...window, state: happened }];
     const state = byTheClock(window, nowMs);
-    // What was due before the program began may still be done that day; no one is told to have missed it.
+    // A session due before the program took effect may still be done that day, but never counts as missed.
     const isBefore = window.closesAtMs <= sinceMs || (window.dueAtMs < sinceMs && state === 'missed');
     return isFree || isBefore ? [] : [{ ...window, state }];
   });
 }
 
-/** Whether a day is free because enough other days of its week are done. */
+/** Returns whether a day is free because enough other days of its week are done. */
 export function isFreeDay(
   { daysAWeek }: Pick<Rhythm, 'daysAWeek'>,
   heard: ReadonlyMap<string, Heard>,
@@ -83,7 +83,7 @@ function windowsOf(rhythm: Rhythm, day: string): Window[] {
   const slots = slotsOf(rhythm, day);
   const opensAtMs = slots.map(({ dueAtMs }, index) => {
     const before = slots[index - 1];
-    // Where two are close to each other, the one before keeps half the time between them.
+    // Where two are close together, the earlier one keeps half the time between them.
     const earliestMs =
       before === undefined ? startOfDayMs(day, rhythm.zone) : Math.ceil((before.dueAtMs + dueAtMs) / 2);
     return Math.max(earliestMs, dueAtMs - earlyMs);
@@ -106,7 +106,7 @@ function byTheClock({ opensAtMs, closesAtMs }: Window, nowMs: number): SessionSt
   return nowMs < closesAtMs ? 'due' : 'missed';
 }
 
-/** On how many days of a day's week something was done, one of them not counted. */
+/** Counts the days of a week on which a session was done, leaving out one day. */
 function otherDaysDone(
   { heard }: Pick<PlannedInput, 'heard'>,
   day: string,

@@ -1,12 +1,12 @@
 import { dayMs, hourMs } from '../time/units.js';
 
-/** A clock change: from an instant on, clocks are so far ahead of UTC. */
+/** A clock change: from this instant on, clocks are this far ahead of UTC. */
 export type ClockChange = { atMs: number; offsetMs: number };
 
-/** How a zone goes on after the last change that its data list: always the same, or by a rule for every year. */
+/** How a zone continues after the last change in its data: with a constant offset, or by a yearly rule. */
 export type YearRule = { standardMs: number; summer: null | { offsetMs: number; begins: Day; ends: Day } };
 
-/** A day of a year at a time of day; the time may lie on another day. */
+/** A day of the year and a time of day; the time may fall on another day. */
 type Day = { timeMs: number; dayOf: (year: number) => number };
 
 const name = '(?:[A-Za-z]{3,}|<[A-Za-z0-9+-]{3,}>)';
@@ -20,13 +20,13 @@ const shape = new RegExp(
  * Reads the TZ string at the end of a TZif file (RFC 9636, section 3.3.1; POSIX.1-2017, chapter 8.3, with its times
  * from -167 to 167 hours).
  *
- * @returns null for a text that is none
+ * @returns null for text that is not a TZ string
  */
 export function readPosixZone(text: string): YearRule | null {
   const parts = shape.exec(text);
   const [, standard = '', summer, begins, beginsAt = '2', ends, endsAt = '2'] = parts ?? [];
   if (parts === null) return null;
-  // What is added to reach UTC, of which nothing is not minus nothing.
+  // The string holds what is added to local time to reach UTC. Subtracting from 0 avoids -0.
   const standardMs = 0 - clockMs(standard);
   if (begins === undefined || ends === undefined) return { standardMs, summer: null };
   return {
@@ -39,7 +39,7 @@ export function readPosixZone(text: string): YearRule | null {
   };
 }
 
-/** The changes of some years by a rule, in their order. */
+/** Returns the changes that a rule makes in the given years, in order. */
 export function changesOfYears(rule: YearRule, firstYear: number, lastYear: number): ClockChange[] {
   const { standardMs, summer } = rule;
   if (summer === null) return [];
@@ -50,7 +50,7 @@ export function changesOfYears(rule: YearRule, firstYear: number, lastYear: numb
     const endsMs = ends.dayOf(year) + ends.timeMs - offsetMs;
     changes.push({ atMs: beginsMs, offsetMs }, { atMs: endsMs, offsetMs: standardMs });
   }
-  // Summer time that never ends is written as one that ends when the next begins: the one that begins holds.
+  // Permanent summer time is written as one that ends at the instant the next begins; in that case the beginning wins.
   return changes
     .map((change, index) => ({ change, rank: change.offsetMs === standardMs ? 0 : 1, index }))
     .sort((a, b) => a.change.atMs - b.change.atMs || a.rank - b.rank || a.index - b.index)
@@ -58,7 +58,9 @@ export function changesOfYears(rule: YearRule, firstYear: number, lastYear: numb
     .filter((change, index, all) => all[index + 1]?.atMs !== change.atMs);
 }
 
-/** Its beginning as if it were one of UTC. */
+/**
+ * Returns a function that gives the start of the rule's day in a year, in epoch milliseconds as if local time were UTC.
+ */
 function dayRule(text: string): (year: number) => number {
   if (text.startsWith('M')) {
     const [month = 1, week = 1, weekday = 0] = text.slice(1).split('.').map(Number);
@@ -66,14 +68,14 @@ function dayRule(text: string): (year: number) => number {
       const firstMs = Date.UTC(year, month - 1, 1);
       const first = 1 + ((weekday - new Date(firstMs).getUTCDay() + 7) % 7);
       const daysInMonth = new Date(Date.UTC(year, month, 0)).getUTCDate();
-      // The fifth is the last one.
+      // Week 5 means the last one of the month.
       const day = first + 7 * (week - 1);
       return Date.UTC(year, month - 1, day > daysInMonth ? day - 7 : day);
     };
   }
   if (text.startsWith('J')) {
     const day = Number(text.slice(1));
-    // 29 February is never counted: J60 is always 1 March.
+    // February 29 is never counted, so J60 is always March 1.
     return (year) => Date.UTC(year, 0, day) + (day >= 60 && isLeap(year) ? dayMs : 0);
   }
   return (year) => Date.UTC(year, 0, 1 + Number(text));

@@ -5,34 +5,34 @@ import { type DeliveryContext, decideDelivery, type OwnReminder } from './sendin
 import { dayOfSlot, type Rhythm, slotsOf } from './slots.js';
 import { addDays, isoDayIn } from './wallClock.js';
 
-/** A program that runs, with what came of its sessions of this week so far. */
+/** An active program, with the results of its sessions this week so far. */
 export type PreviewedProgram = {
   id: string;
   rhythm: Rhythm;
-  /** By slot; of the whole week, so that its days can be counted. */
+  /** Results by slot, for the whole week, so that its days can be counted. */
   heard: ReadonlyMap<string, Heard>;
-  /** Whether a session was put off. */
+  /** Returns whether a session was postponed. */
   isPutOff: (slot: string) => boolean;
-  /** When the last session was over long enough to do the next; 0 when there was none. */
+  /** From when the listener has rested enough since the last session to do the next; 0 when there was none. */
   restedAtMs: number;
 };
 
 type Agreed = Parameters<typeof isFor>[1];
 
-/** A reminder of one program, with everyone whom it goes to. */
+/** A reminder of one program, with all its recipients. */
 export type PreviewedReminder<Recipient> = Reminder & {
   programId: string;
   recipients: Recipient[];
-  /** When it would be sent; null when quiet hours last longer than it is good for. */
+  /** When it would be sent; null when quiet hours outlast its useful time. */
   wouldBeSentAtMs: number | null;
 };
 
 /**
- * The reminders of today and the days after it as they would be sent if nothing changed, in the order of their times;
- * also those that quiet hours hold back for good. That a session was not begun is told only if it is not: this is
- * about what would be sent then.
+ * Returns the reminders of today and the following days as they would be sent if nothing changed, in order of time,
+ * including those that quiet hours suppress. A notice that a session was not started is listed as if the session stays
+ * not started.
  *
- * @param days how many, today among them
+ * @param days number of days, including today
  */
 export function previewOf<Recipient extends { agreed: Agreed }>({
   programs,
@@ -45,13 +45,13 @@ export function previewOf<Recipient extends { agreed: Agreed }>({
   programs: readonly PreviewedProgram[];
   recipients: readonly Recipient[];
   rules: ReminderRules;
-  /** The patient's. */
+  /** The patient's zone. */
   zone: string;
   nowMs: number;
   days: number;
 }): PreviewedReminder<Recipient>[] {
   const today = isoDayIn(nowMs, zone);
-  // What belongs to yesterday evening may still be to come after midnight.
+  // A reminder of yesterday evening's session may still be pending after midnight.
   const shownDays = Array.from({ length: days + 1 }, (_, index) => addDays(today, index - 1));
   const isPatientReminded = recipients.some(({ agreed }) => agreed.isPatient && agreed.isReminded);
   return programs
@@ -68,7 +68,7 @@ export function previewOf<Recipient extends { agreed: Agreed }>({
     .sort((a, b) => shownAtMs(a) - shownAtMs(b));
 }
 
-/** When a reminder would be sent, or was to be before quiet hours held it back. */
+/** Returns when a reminder would be sent, or when it was due before quiet hours suppressed it. */
 export function shownAtMs({
   wouldBeSentAtMs,
   forAtMs,
@@ -76,7 +76,7 @@ export function shownAtMs({
   return wouldBeSentAtMs ?? forAtMs;
 }
 
-/** The reminders of one slot that would be sent, or that quiet hours hold back. */
+/** Returns the reminders of one slot that would be sent, or that quiet hours suppress. */
 function sentOf(
   reminders: readonly Reminder[],
   { id, rhythm, heard, isPutOff, restedAtMs }: PreviewedProgram,
@@ -99,7 +99,7 @@ function sentOf(
       isWeekDone: isFreeDay(rhythm, heard, dayOfSlot(slot)),
       caregiverAfterMinutes: rules.caregiverAfterMinutes,
     });
-    // What is told of a session that was not begun counts from when the patient knew of it.
+    // The wait before a "not started" notice counts from when the patient was reminded.
     if (planned.kind === 'due' && isPatientReminded) {
       const { sentAtMs } = outcome;
       ownReminder = sentAtMs === null ? { state: 'unsent' } : { state: 'sent', atMs: sentAtMs };
@@ -109,7 +109,7 @@ function sentOf(
   });
 }
 
-/** What the decision comes to, asked again whenever it says to wait. */
+/** Returns the final result of deciding, deciding again at the given time whenever the decision is to wait. */
 function outcomeOf(
   { forAtMs }: Reminder,
   moment: Omit<DeliveryContext, 'nowMs'>,

@@ -3,13 +3,13 @@ import { addDays, isoDayIn, startOfDayMs } from './wallClock.js';
 const daysLookedBack = 28;
 
 /**
- * Since when someone has begun nothing, once that has been so for too many days with sessions in a row; else null. A
- * day in a break is no such day, and one on which a session was put off was answered.
+ * Returns since when a patient has started no session, once that lasts for too many days with sessions in a row;
+ * otherwise null. Days in a break do not count, and a day on which a session was postponed counts as answered.
  *
- * @param slotsOn how many sessions a day has
- * @param answeredDays days on which something was begun or put off
- * @param sinceMs what lies before is not counted: the program began to hold then
- * @param freeDays days of a week that the listener may leave free
+ * @param slotsOn returns how many sessions a day has
+ * @param answeredDays days on which a session was started or postponed
+ * @param sinceMs when the program took effect; earlier days do not count
+ * @param freeDays how many days of a week the listener may leave free
  */
 export function quietSince({
   slotsOn,

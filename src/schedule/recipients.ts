@@ -1,12 +1,12 @@
 import type { ReminderKind } from './reminders.js';
 
-/** What a patient has agreed to about one caregiver. */
+/** What the patient has agreed to for one caregiver. */
 export type CaregiverAgreement = { isReminded: boolean; toldNotBegun: boolean };
 
 /**
- * Whether someone gets a kind of reminder. A patient is reminded where they agreed to it. A
- * caregiver is reminded, and told that a session was not begun, each where the patient agreed to it: some want only
- * the one, some only the other.
+ * Returns whether someone gets a kind of reminder. Patients get reminders if they agreed to them. Caregivers get
+ * reminders, and notices that a session was not started, each only if the patient agreed to it, because some patients
+ * want only one of the two.
  */
 export function isFor(
   kind: ReminderKind,

@@ -2,16 +2,16 @@ import { minuteMs } from '../time/units.js';
 import type { Slot } from './slots.js';
 import { nextTimeShown, timeOfDayIn } from './wallClock.js';
 
-/** What was agreed on about the reminders of one person. */
+/** The agreed reminder settings of one patient. */
 export type ReminderRules = {
-  /** `HH:MM` in the patient's zone: nothing is sent from the one to the other, but for warning signs. */
+  /** `HH:MM` in the patient's zone: between the two times nothing is sent except warning signs. */
   quietFrom: string;
   quietUntil: string;
-  /** A reminder that could not be sent in time may still come so much later, and then says so. */
+  /** How late a delayed reminder may still be sent; it then says that it is late. */
   graceMinutes: number;
-  /** When a session was not begun so long after its time, the caregivers are told; null for never. */
+  /** How long after its time caregivers are notified that a session was not started; null for never. */
   caregiverAfterMinutes: number | null;
-  /** After so many days on which nothing was begun, the clinician's home page says so. */
+  /** After this many days on which no session was started, the clinician's home page says so. */
   quietAfterDays: number;
 };
 
@@ -24,24 +24,24 @@ export const usualReminderRules: ReminderRules = {
   quietAfterDays: 3,
 };
 
-/** `due`: it is time. `not-begun`: a session was not begun within the agreed time, for caregivers only. */
+/** `due`: a session is due. `not-begun`: a session was not started within the agreed time; for caregivers only. */
 export type ReminderKind = 'due' | 'not-begun';
 
-/** One reminder of one slot, before it is known whom it goes to. */
+/** One reminder of one slot, before its recipients are known. */
 export type Reminder = {
   kind: ReminderKind;
   slot: string;
   /** When the session is due. */
   slotDueAtMs: number;
-  /** When the reminder is for; quiet hours may move it on from there. */
+  /** When the reminder is due; quiet hours can delay it. */
   forAtMs: number;
-  /** When it is to be sent; null when quiet hours last longer than it is good for. */
+  /** When it is to be sent; null when quiet hours outlast its useful time. */
   sendAtMs: number | null;
-  /** It is never sent from this moment on. */
+  /** It is never sent at or after this instant. */
   goodUntilMs: number;
 };
 
-/** The reminders of some slots, in the order in which they are for. */
+/** Returns the reminders of some slots, in the order in which they are due. */
 export function remindersOf(slots: readonly Slot[], rules: ReminderRules, zone: string): Reminder[] {
   const { caregiverAfterMinutes: after } = rules;
   return slots
@@ -69,10 +69,11 @@ function reminder(
 
 type QuietHours = Pick<ReminderRules, 'quietFrom' | 'quietUntil'>;
 
-/** The first moment from another on that lies outside the quiet hours: mostly that moment itself. */
+/** Returns the first instant at or after `atMs` that is outside the quiet hours: usually `atMs` itself. */
 export function delayPastQuietHours(atMs: number, quiet: QuietHours, zone: string): number {
   let foundMs = atMs;
-  // Where clocks change, their end may be leapt over and lie in the next ones.
+  // On a day when clocks change, the end of the quiet hours can be skipped, and the next time shown lies in the
+  // following quiet hours.
   while (isQuiet(foundMs, quiet, zone)) foundMs = nextTimeShown(foundMs, quiet.quietUntil, zone);
   return foundMs;
 }

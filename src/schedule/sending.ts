@@ -1,9 +1,9 @@
 import { delayPastQuietHours, type Reminder, type ReminderRules } from './reminders.js';
 
-/** Why a reminder was not sent; each has its words on the clinic's pages. */
+/** Why a reminder was not sent; the clinic's pages have words for each reason. */
 export const unsentReasons = [
   'too-late',
-  /** Its time was moved, as by a move to another zone, to one that was over already. */
+  /** Its time was moved (for example by a change of zone) to one that had already passed. */
   'moved',
   'quiet-hours',
   'no-consent',
@@ -17,64 +17,67 @@ export const unsentReasons = [
   'put-off',
   'week-done',
   'resting',
-  /** No one who feels unwell could call the clinic. */
+  /** There is no number to call, so a patient who feels unwell could not reach the clinic. */
   'no-clinic-number',
 ] as const;
 export type UnsentReason = (typeof unsentReasons)[number];
 
-/** What is true of a reminder at the moment at which it would be sent. */
+/** The facts about a reminder at the moment it would be sent. */
 export type DeliveryContext = {
   nowMs: number;
-  /** When it was to be sent as it was planned before. */
+  /** When it was to be sent according to the earlier plan. */
   keptForAtMs: number;
-  /** The same reminder as it would be planned now; null when its slot is no longer one. */
+  /** The same reminder as it would be planned now; null when its slot no longer exists. */
   planned: Reminder | null;
-  /** Why the slot is none, when it is none. */
+  /** Why the slot no longer exists, if it does not. */
   whyNoSlot: 'not-prescribed' | 'not-playable' | 'in-a-break' | 'changed';
   rules: Pick<ReminderRules, 'quietFrom' | 'quietUntil'>;
-  /** The patient's. */
+  /** The patient's zone. */
   zone: string;
   hasConsent: boolean;
-  /** The clinic has a number to call: every reminder says to call it before a session that should not be begun. */
+  /**
+   * Whether the clinic has a phone number. Every reminder tells the patient when to call it instead of starting a
+   * session.
+   */
   hasClinicNumber: boolean;
-  /** The address that it would go to still stands. */
+  /** Whether the recipient's address is still valid. */
   hasAddress: boolean;
   isHeldByWarning: boolean;
   hasBegun: boolean;
   isPutOff: boolean;
   isWeekDone: boolean;
-  /** When the last session was over long enough to do the next; 0 when there was none. */
+  /** From when the patient has rested enough since the last session to do the next; 0 when there was none. */
   restedAtMs: number;
-  /** What became of the patient's own reminder of the same slot; null when they get none. */
+  /** The result of the patient's own reminder of the same slot; null when they get none. */
   ownReminder: OwnReminder | null;
-  /** After how many minutes caregivers are told that a session was not begun; null for never. */
+  /** After how many minutes caregivers are notified that a session was not started; null for never. */
   caregiverAfterMinutes: number | null;
 };
 
-/** `open`: it is still to be sent. `unsent`: it was not, and will not be. */
+/** `open`: still to be sent. `unsent`: was not and will not be sent. */
 export type OwnReminder = { state: 'open' | 'unsent' } | { state: 'sent'; atMs: number };
 
 export type Decision =
   | { do: 'send'; isLate: boolean }
-  /** Not yet: it was moved, quiet hours begin, or the clock was set back. */
+  /** Do not send it yet: it was moved, quiet hours begin, or the clock was set back. */
   | { do: 'wait'; untilMs: number }
   /** It is no longer wanted. */
   | { do: 'drop'; why: UnsentReason }
   /** It was wanted, and its time is over. */
   | { do: 'miss'; why: UnsentReason };
 
-/** From then on a reminder says that it is late. Our choice; no source. */
+/** A reminder sent later than this says that it is late. Our choice; no source. */
 const lateAfterMs = 5 * 60_000;
-/** The patient's own reminder is on its way: a moment later it is known what became of it. */
+/** While the patient's own reminder is being sent, wait this long, until its result is known. */
 const askAgainMs = 60_000;
 
 /**
- * Whether a reminder is sent now.
+ * Decides whether to send a reminder now.
  *
- * Rule R3: consent, pauses, ends, quiet hours and what has happened meanwhile are asked at this very moment, whatever
- * was planned.
- * Rule R4: late within the grace time it is sent and says so; after it, it is missed.
- * Rule R5: a caregiver hears that a session was not begun only after the patient has known of it for the agreed time.
+ * Rule R3: consent, pauses, end dates, quiet hours and anything that has happened since planning are checked at the
+ * moment of sending, whatever was planned. Rule R4: within the grace time a late reminder is sent and says that it is
+ * late; after that it counts as missed. Rule R5: a caregiver is notified that a session was not started only after the
+ * patient has known for the agreed time that it is due.
  */
 export function decideDelivery(moment: DeliveryContext): Decision {
   const { planned, nowMs } = moment;
@@ -85,7 +88,7 @@ export function decideDelivery(moment: DeliveryContext): Decision {
   if (nowMs >= planned.goodUntilMs) return { do: 'miss', why: whyOver(moment, planned) };
   const wantedAtMs = wantedAt(moment, planned);
   if (wantedAtMs >= planned.goodUntilMs) return { do: 'drop', why: 'resting' };
-  // It may have waited into the evening.
+  // It may have waited until quiet hours began.
   const allowedAtMs = delayPastQuietHours(Math.max(nowMs, wantedAtMs), moment.rules, moment.zone);
   if (allowedAtMs >= planned.goodUntilMs) return { do: 'miss', why: 'quiet-hours' };
   if (nowMs < allowedAtMs) return { do: 'wait', untilMs: allowedAtMs };
@@ -93,14 +96,17 @@ export function decideDelivery(moment: DeliveryContext): Decision {
   return { do: 'send', isLate: nowMs - Math.max(planned.forAtMs, wantedAtMs) > lateAfterMs };
 }
 
-/** No one was slow where its time lay ahead until it was moved, and with that was over. */
+/**
+ * Returns `moved` rather than `too-late` where the new time had already passed when the reminder was moved there,
+ * because then nothing was slow.
+ */
 function whyOver({ keptForAtMs }: DeliveryContext, { goodUntilMs }: Reminder): UnsentReason {
   return goodUntilMs <= keptForAtMs ? 'moved' : 'too-late';
 }
 
 /**
- * No one is called to a session while they still rest from the last one; and no one is said not to have begun before
- * they have known for the agreed time that they might.
+ * Returns the earliest instant to send at. Nobody is called to a session while still resting from the last one, and a
+ * notice that a patient did not start waits until the patient has known for the agreed time that they could.
  */
 function wantedAt(
   { nowMs, restedAtMs, ownReminder, caregiverAfterMinutes }: DeliveryContext,

@@ -1,37 +1,43 @@
 import { type Timetable, type Weekday, weekdays } from '../prescription/content.js';
 import { isoDayIn, wallClockInstant, weekdayNumber } from './wallClock.js';
 
-/** Days on which nothing is due, both inclusive; without a last one until a clinician ends it. */
+/** Days on which nothing is due, both inclusive; without a last day, the break lasts until a clinician ends it. */
 export type Break = { fromDay: string; untilDay: string | null };
 
-/** When a program is to be done, and where its listener lives. */
+/** When a program's sessions are due, and the zone of its listener. */
 export type Rhythm = Omit<Timetable, 'reviewOn'> & {
   /** IANA zone. */
   zone: string;
   breaks: readonly Break[];
-  /** What held before this version; absent for a first one. */
+  /** The version before this one; absent for the first. */
   earlier?: Earlier | undefined;
 };
 
-/** The version before, which held until the next one was signed; its days stay as they were, and half of one does. */
+/**
+ * The previous version, in effect until the next was signed. Its days stay as they were, and so does the part of the
+ * last day before the signature.
+ */
 type Earlier = { rhythm: Rhythm; untilMs: number; untilDay: string };
 
-/** A session's place in the program: `2026-11-25#1` is the first one of that day, unless its times were changed. */
+/**
+ * A session's slot in the program: `2026-11-25#1` is the first session of that day, unless the day's times were
+ * changed.
+ */
 export type Slot = { slot: string; dueAtMs: number };
 
-/** When sessions are due unless the clinician says otherwise, by how many there are a day. Our choice; no source. */
+/** Default times of day by number of sessions per day, unless the clinician sets others. Our choice; no source. */
 export const usualTimesOfDay: Readonly<Record<number, readonly string[]>> = {
   1: ['09:00'],
   2: ['09:00', '17:00'],
   3: ['09:00', '13:00', '18:00'],
 };
 
-/** The times of an ordinary day: those of the clinician, or else the usual ones. */
+/** Returns the times of an ordinary day: those the clinician set, or else the defaults. */
 export function timesOfDayOf({ timesADay, timesOfDay }: Pick<Timetable, 'timesADay' | 'timesOfDay'>) {
   return timesOfDay.length > 0 ? timesOfDay : (usualTimesOfDay[timesADay] ?? []);
 }
 
-/** The times of a weekday: its own, or else those of an ordinary day. */
+/** Returns the times of a weekday: its own, or else those of an ordinary day. */
 export function timesOn(
   timetable: Pick<Timetable, 'timesADay' | 'timesOfDay' | 'weekdayTimes'>,
   weekday: Weekday,
@@ -39,7 +45,7 @@ export function timesOn(
   return timetable.weekdayTimes[weekday] ?? timesOfDayOf(timetable);
 }
 
-/** The weekdays that have a session at all. */
+/** Returns the weekdays that have any session. */
 export function weekdaysOffered(
   timetable: Pick<Timetable, 'timesADay' | 'timesOfDay' | 'weekdayTimes'>,
 ): Weekday[] {
@@ -47,7 +53,7 @@ export function weekdaysOffered(
 }
 
 /**
- * The rhythm of the newest of some versions of one program; null when there are none.
+ * Returns the rhythm of the newest version of a program; null when there are no versions.
  *
  * @param versions newest first
  */
@@ -63,7 +69,7 @@ export function rhythmOf(
   }, null);
 }
 
-/** The sessions of one day (`YYYY-MM-DD`, in the listener's zone), in the order of their times. */
+/** Returns the sessions of one day (`YYYY-MM-DD`, in the listener's zone), in order of time. */
 export function slotsOf(rhythm: Rhythm, day: string): Slot[] {
   const { earlier, zone } = rhythm;
   const times = isOutside(rhythm, day) ? [] : timesOn(rhythm, weekdayOf(day));
@@ -73,16 +79,16 @@ export function slotsOf(rhythm: Rhythm, day: string): Slot[] {
 }
 
 /**
- * On the day of a signature what was due before it stays, and what is due after it is as the new version says. What is
- * due at the same moment as before is the same session still; everything else has a name that nothing of that day ever
- * had, so that nothing that was heard of, sent or put off counts for another session.
+ * Returns the sessions of the day on which a new version is signed. Those due before the signature stay, and later ones
+ * follow the new version. A session due at the same time as before keeps its name; every other session gets a name that
+ * was never used on that day, so that a report, message or postponement under a name never counts for another session.
  */
 function onDayOfChange(dueAtMs: readonly number[], { rhythm, untilMs, untilDay }: Earlier): Slot[] {
   const before = slotsOf(rhythm, untilDay);
-  const kept = before.filter((slot) => slot.dueAtMs < untilMs);
-  // Where nothing was due before the signature, the rest of the day is for all that is prescribed now.
-  const wanted = kept.length === 0 ? dueAtMs : dueAtMs.filter((atMs) => atMs >= untilMs);
-  const known = before.filter((slot) => !kept.includes(slot));
+  const remaining = before.filter((slot) => slot.dueAtMs < untilMs);
+  // Where nothing was due before the signature, the day gets all the sessions that are prescribed now.
+  const wanted = remaining.length === 0 ? dueAtMs : dueAtMs.filter((atMs) => atMs >= untilMs);
+  const known = before.filter((slot) => !remaining.includes(slot));
   let number = highestNumber(rhythm, untilDay);
   const added = wanted.map((atMs) => {
     const index = known.findIndex((slot) => slot.dueAtMs === atMs);
@@ -91,10 +97,10 @@ function onDayOfChange(dueAtMs: readonly number[], { rhythm, untilMs, untilDay }
     number += 1;
     return { slot: nameOf(untilDay, number), dueAtMs: atMs };
   });
-  return [...kept, ...added].sort((a, b) => a.dueAtMs - b.dueAtMs);
+  return [...remaining, ...added].sort((a, b) => a.dueAtMs - b.dueAtMs);
 }
 
-/** The highest number that a session of a day has or had. */
+/** Returns the highest number that a session of a day has or has had. */
 function highestNumber(rhythm: Rhythm, day: string): number {
   const numbers = slotsOf(rhythm, day).map(({ slot }) => Number(slot.slice(day.length + 1)));
   const { earlier } = rhythm;
@@ -105,12 +111,12 @@ function nameOf(day: string, number: number): string {
   return `${day}#${number}`;
 }
 
-/** The day of a slot. */
+/** Returns the day of a slot. */
 export function dayOfSlot(slot: string): string {
   return slot.slice(0, 10);
 }
 
-/** Whether a day lies in a break. */
+/** Returns whether a day is in a break. */
 export function isInBreak(breaks: readonly Break[], day: string): boolean {
   return breaks.some(({ fromDay, untilDay }) => fromDay <= day && (untilDay === null || day <= untilDay));
 }

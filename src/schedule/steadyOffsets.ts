@@ -1,17 +1,19 @@
 import { dayMs } from '../time/units.js';
 import { zoneOf, zoneRulesVersion } from './zoneRules.js';
 
-/** Some hundred zones over some months; then it begins again. */
+/** Enough for about a hundred zones over several months; then the cache is cleared. */
 const mostKnown = 60_000;
 
-/** By zone and day of UTC since 1970: how far clocks are ahead at its beginning, by the rules of the mark. */
+/**
+ * Offsets from UTC at the start of each day, by zone and by UTC day since 1970, under the rules of the current version.
+ */
 const known = new Map<string, Map<number, number>>();
 let knownCount = 0;
 let knownBy = zoneRulesVersion();
 
 /**
- * How far clocks in a zone are ahead of UTC on all of a day of UTC, in milliseconds; null when that changes on it. A
- * change that is taken back within the same day would be missed; there is none in the IANA data.
+ * Returns how far clocks in a zone are ahead of UTC throughout the UTC day of an instant, in milliseconds; null when
+ * that changes during the day. A change that is reversed within the same day would be missed; the IANA data have none.
  *
  * @throws RangeError for a zone that does not exist
  */
@@ -21,7 +23,10 @@ export function steadyOffsetAt(atMs: number, zone: string): number | null {
   return offsetMs === offsetAtStart(day + 1, zone) ? offsetMs : null;
 }
 
-/** The same for a day of UTC together with the one before and the one after, so that any local time is within. */
+/**
+ * Like {@link steadyOffsetAt}, for the UTC day together with the day before and the day after, so that it covers any
+ * local time.
+ */
 export function steadyOffsetAround(atMs: number, zone: string): number | null {
   const offsetMs = steadyOffsetAt(atMs, zone);
   const isSteady =

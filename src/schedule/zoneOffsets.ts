@@ -1,13 +1,16 @@
 import { zoneOf } from './zoneRules.js';
 
-/** From an instant on, clocks in a zone are so far ahead of UTC. */
+/** From this instant on, clocks in a zone are this far ahead of UTC. */
 export type ZoneOffset = {
-  /** Null for the first one, which holds from long before. */
+  /** Null for the first one, which has no known start. */
   sinceMs: number | null;
   offsetSeconds: number;
 };
 
-/** How far clocks in a zone are ahead of UTC from one instant to another, and when that changes; at least one. */
+/**
+ * Returns how far clocks in a zone are ahead of UTC from one instant to another, and when that changes; at least one
+ * entry.
+ */
 export function zoneOffsetsIn(zone: string, fromMs: number, untilMs: number): ZoneOffset[] {
   const rules = zoneOf(zone);
   const changes = rules.changesBetween(fromMs, untilMs);

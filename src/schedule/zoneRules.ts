@@ -4,34 +4,42 @@ import type { ClockChange } from './posixZone.js';
 import { TabledZone, type ZoneTable } from './zoneTable.js';
 
 /**
- * By which clocks are worked out in every zone. Which release of the IANA data is the newest is found where files may
- * be read; the tables of its zones are handed in once, when a process begins. Without any, Node's own are used.
+ * The rules by which local times are computed in every zone. This room does not read files: the caller finds the newest
+ * release of the IANA data and passes its zone tables in once, when the process starts. Without tables, Node's own data
+ * are used.
  */
 
-/** What is known of one zone. */
+/** The rules of one zone. */
 export type Zone = Pick<TabledZone, 'offsetMsAt' | 'changesBetween'>;
 
-/** All tables of a release by the name of their zone. */
+/** All tables of a release, by zone name. */
 export type ZoneTables = ReadonlyMap<string, ZoneTable>;
 
 let tables: ZoneTables | null = null;
 let exactNames = new Map<string, string>();
 let zones = new Map<string, Zone>();
 
-/** @param handedIn null for those of Node */
+/**
+ * Sets the zone tables to use from now on.
+ *
+ * @param handedIn null to use Node's own
+ */
 export function useZoneTables(handedIn: ZoneTables | null): void {
   tables = handedIn;
   exactNames = new Map([...(handedIn?.keys() ?? [])].map((name) => [name.toLowerCase(), name]));
   zones = new Map();
 }
 
-/** Changes with every {@link useZoneTables}: what was worked out under another mark no longer holds. */
+/**
+ * Returns an object that is replaced with every {@link useZoneTables}; anything computed under another one is no longer
+ * valid.
+ */
 export function zoneRulesVersion(): object {
   return zones;
 }
 
 /**
- * A zone by the rules in force; by those of Node where they do not name it. Case does not matter in its name.
+ * Returns a zone by the rules in use, or by Node's where those do not include it. Names are case-insensitive.
  *
  * @throws RangeError for a zone that does not exist
  */
@@ -44,10 +52,13 @@ export function zoneOf(name: string): Zone {
   return zone;
 }
 
-/** As the IANA data name zones. What reads zones would also take one out of a date with a time. */
+/**
+ * The form of IANA zone names. Without this check, the zone parser would also accept a date and time that contains a
+ * zone.
+ */
 const zoneName = /^[A-Za-z][\w+-]*(\/[\w+-]+)*$/;
 
-/** Whether there is a zone of this name; offsets such as +01:00 are none. */
+/** Returns whether there is a zone with this name; offsets such as +01:00 are not zones. */
 export function isZone(name: string): boolean {
   if (!zoneName.test(name)) return false;
   try {
@@ -58,21 +69,22 @@ export function isZone(name: string): boolean {
   }
 }
 
-/** A zone by the data that Node brings. @throws RangeError for a zone that it does not know */
+/** Returns a zone by Node's own data. @throws RangeError for a zone that Node does not know */
 export function nodeZone(name: string): Zone {
   const at = (atMs: number) => Temporal.Instant.fromEpochMilliseconds(atMs).toZonedDateTimeISO(name);
-  // Asked at once, so that an unknown name is refused here.
+  // Compute one offset right away, so that an unknown name is rejected here.
   at(0);
   const offsetMsAt = (atMs: number) => at(atMs).offsetNanoseconds / 1_000_000;
   return {
     offsetMsAt,
     changesBetween: (afterMs, untilMs) => {
       const found: ClockChange[] = [];
+      let offsetMs = offsetMsAt(afterMs);
       for (let fromMs = afterMs; fromMs < untilMs; fromMs += 24 * hourMs) {
-        const toMs = Math.min(fromMs + 24 * hourMs, untilMs);
-        // Asked for from near by only: from afar, a zone that never changes is searched for decades.
-        const change =
-          offsetMsAt(fromMs) === offsetMsAt(toMs) ? null : at(fromMs).getTimeZoneTransition('next');
+        const beforeMs = offsetMs;
+        offsetMs = offsetMsAt(Math.min(fromMs + 24 * hourMs, untilMs));
+        // Search only nearby: for a zone that never changes, an unlimited search would go through decades.
+        const change = offsetMs === beforeMs ? null : at(fromMs).getTimeZoneTransition('next');
         if (change !== null) {
           found.push({ atMs: change.epochMilliseconds, offsetMs: change.offsetNanoseconds / 1_000_000 });
         }

@@ -1,16 +1,16 @@
 import { type ClockChange, changesOfYears, readPosixZone, type YearRule } from './posixZone.js';
 
-/** What a release of the IANA data says about one zone. */
+/** One zone's data in a release of the IANA data. */
 export type ZoneTable = {
-  /** How far clocks are ahead of UTC before the first change, in seconds. */
+  /** Offset from UTC before the first change, in seconds. */
   firstOffsetSeconds: number;
-  /** Since 1970 at the earliest, in their order: instant and offset, both in seconds. */
+  /** Changes since 1970 at the earliest, in order: instant and offset from UTC, both in seconds. */
   changes: readonly (readonly [atSeconds: number, offsetSeconds: number])[];
-  /** How it goes on after the last of them, as TZif files end (RFC 9636, section 3.3.1). */
+  /** The rule after the last change, in the form of a TZif footer (RFC 9636, section 3.3.1). */
   footer: string;
 };
 
-/** A zone by its table, with what follows from the table worked out once. */
+/** A zone by its table; values derived from the table are computed once. */
 export class TabledZone {
   readonly #firstMs: number;
   readonly #changes: readonly ClockChange[];
@@ -22,7 +22,7 @@ export class TabledZone {
     this.#rule = footer === '' ? null : readPosixZone(footer);
   }
 
-  /** How far clocks are ahead of UTC at an instant, in milliseconds. */
+  /** Returns how far clocks are ahead of UTC at an instant, in milliseconds. */
   offsetMsAt(atMs: number): number {
     const last = this.#changes.at(-1);
     if (this.#rule !== null && (last === undefined || atMs >= last.atMs)) {
@@ -32,7 +32,7 @@ export class TabledZone {
     return this.#listedBefore(atMs)?.offsetMs ?? this.#firstMs;
   }
 
-  /** The changes after one instant and up to another. */
+  /** Returns the changes after one instant and up to another, inclusive. */
   changesBetween(afterMs: number, untilMs: number): ClockChange[] {
     const rule = this.#rule;
     const ruled = rule === null ? [] : this.#byRule(rule, afterMs, untilMs);
@@ -45,7 +45,10 @@ export class TabledZone {
     });
   }
 
-  /** What the rule gives from a year before one instant to a year after another, after all that is listed. */
+  /**
+   * Returns the changes that the rule makes, from a year before one instant to a year after the other, later than all
+   * listed changes.
+   */
   #byRule(rule: YearRule, fromMs: number, untilMs: number): ClockChange[] {
     const lastMs = this.#changes.at(-1)?.atMs ?? Number.NEGATIVE_INFINITY;
     if (untilMs < lastMs) return [];

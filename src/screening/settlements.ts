@@ -94,10 +94,10 @@ export function withRules(
       const { rule, precaution, exercises } = finding;
       const settlement = settlements[rule.id];
       if (settlement === undefined) return [];
-      const kept = { precaution: precaution.name, measure: rule.measure, how: rule.how };
+      const storedRule = { precaution: precaution.name, measure: rule.measure, how: rule.how };
       const acts = isSettled(finding, settlements, today);
       const adapt = acts && rule.adapt !== undefined ? { adapt: rule.adapt } : {};
-      return [[rule.id, { ...settlement, rule: { ...kept, ...adapt, meets: [...exercises] } }]];
+      return [[rule.id, { ...settlement, rule: { ...storedRule, ...adapt, meets: [...exercises] } }]];
     }),
   );
 }

@@ -5,8 +5,8 @@ import type { AdjustmentNote } from './place/timeline.js';
 import type { Adjustment } from './timedScript.js';
 
 /**
- * Puts notes into the words that a clinician reads: one sentence for each kind and exercise, with the largest
- * change and every part that it concerns.
+ * Puts notes into words for the clinician: one sentence per kind and exercise, with the largest change and every part
+ * of the repetition that it affects.
  */
 export function adjustmentsInWords(notes: readonly AdjustmentNote[], catalogue: Catalogue): Adjustment[] {
   const groups = new Map<string, AdjustmentNote[]>();
@@ -41,7 +41,7 @@ export function adjustmentsInWords(notes: readonly AdjustmentNote[], catalogue: 
   });
 }
 
-/** The parts of a slow repetition that are meant; undefined where there is only one. */
+/** Names the parts of a slow repetition that the notes concern; undefined where a repetition has only one part. */
 function partsOf(group: readonly AdjustmentNote[]): string | undefined {
   const parts = [...new Set(group.flatMap(({ values }) => values.part ?? []))];
   return parts.length === 0 ? undefined : parts.join(', ');
@@ -52,7 +52,10 @@ function changeInWords(kind: string | number | undefined, catalogue: Catalogue):
   return known.success ? { change: catalogue.phrases.changes.kinds[known.data] } : {};
 }
 
-/** Milliseconds as seconds with at most one decimal; the key loses its unit because the template states it. */
+/**
+ * Converts milliseconds to seconds with at most one decimal. The unit is dropped from the key because the template
+ * states it.
+ */
 function inWords(values: AdjustmentNote['values']): Record<string, string> {
   return Object.fromEntries(
     Object.entries(values).map(([key, value]) =>

@@ -10,12 +10,12 @@ import { settledNotes } from './settledWords.js';
 import type { TimedScript } from './timedScript.js';
 
 /**
- * Turns a program into its timed script in three passes: lay out, measure, place. The same program, measures
- * and seed always give the same script.
+ * Turns a program into its timed script in three passes: lay out, measure, place. The same program, measurements and
+ * seed always produce the same script.
  *
- * @param measure tells how long each distinct wording takes in the program's voice, and where its beat lies
- * @throws StillcountError kind `input` when required words have no room, the budget cannot be met, or the
- *   session is longer than two hours; whatever `measure` throws
+ * @param measure returns how long each distinct wording takes in the program's voice, and where its beat lies
+ * @throws StillcountError kind `input` when required words do not fit, the time budget cannot be met, or the session is
+ *   longer than two hours; also anything that `measure` throws
  */
 export async function buildScript(
   program: PrescribedProgram,

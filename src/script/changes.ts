@@ -7,14 +7,17 @@ import { comfortFromMs, newToItTimes } from './rules.js';
 import type { CueRole } from './timedScript.js';
 import type { Change } from './walk.js';
 
-/** Lines of set-up, safety or talk that belong in this session; one that takes a change is given its time. */
+/**
+ * Returns the set-up, safety or talk lines that belong in this session. A line that moves the listener gets the time
+ * for that change.
+ */
 export function sayLines(
   context: Context,
   role: CueRole,
   lines: readonly Line[],
   options: { key: string; where?: Where; resumeHere?: boolean; mayShorten?: boolean },
 ): Say[] {
-  const heard = lines.filter((line) => isHeard(context, line));
+  const spoken = lines.filter((line) => isHeard(context, line));
   return lines.flatMap((line, index) => {
     if (!isHeard(context, line)) return [];
     const key = `${options.key}${index}`;
@@ -23,7 +26,7 @@ export function sayLines(
       const silenceAfterMs = Math.round((line.pauseAfterSeconds ?? 0) * 1000);
       return say(context, role, line.say, { ...options, key, silenceAfterMs });
     }
-    const sharing = isTimedAsOne(takes) ? heard.filter((other) => other.takes === takes).length : 1;
+    const sharing = isTimedAsOne(takes) ? spoken.filter((other) => other.takes === takes).length : 1;
     return say(context, 'change', line.say, {
       ...options,
       key,
@@ -33,7 +36,7 @@ export function sayLines(
   });
 }
 
-/** What leads from one posture to the next, in order, each with its time. */
+/** Returns the lines that lead from one posture to the next, in order, each with its time. */
 export function sayChanges(context: Context, changes: readonly Change[], where: Where): Say[] {
   return changes.flatMap(({ name, side }, index) =>
     sayLines(onSide(context, side, null), 'instruction', context.phrases.changes[name], {
@@ -44,8 +47,8 @@ export function sayChanges(context: Context, changes: readonly Change[], where: 
 }
 
 /**
- * This person's own time for a change; more of it where the words are new. One that is told in several lines and timed
- * as a whole, from standing to lying or from lying to sitting, is shared among them.
+ * Returns this person's own time for a change, longer where the words are new. A change that takes several lines but is
+ * timed as a whole (standing to lying, or lying to sitting) is shared among its lines.
  */
 function ownTimeOf(context: Context, kind: ChangeKind, sharing: number, index: number): OwnTime {
   const seconds = context.program.changeTimes[changeTimeKeys[kind]] / sharing;
@@ -58,7 +61,10 @@ function isTimedAsOne(kind: ChangeKind): boolean {
   return kind === 'lying-down' || kind === 'sitting-up';
 }
 
-/** Moving across the bed is as slow for a person as lying down, and is not timed by itself (our choice, no source). */
+/**
+ * Maps each change to the time that was measured for it. Moving across the bed is not timed separately; it is taken to
+ * be as slow as lying down (our choice, no source).
+ */
 const changeTimeKeys: Readonly<Record<ChangeKind, keyof ChangeTimes>> = {
   'lying-down': 'lyingDownSeconds',
   'sitting-up': 'sittingUpSeconds',

@@ -13,26 +13,24 @@ import type { CueRole, Side } from './timedScript.js';
 import { choose, chooseStart } from './variety.js';
 import type { Step } from './walk.js';
 
-/** What every part of the layout needs to find its words. */
+/** Everything a part of the layout needs to choose its words. */
 export type Context = {
   program: PrescribedProgram;
   phrases: Phrases;
-  /** These words are new to the listener: the first session, or an exercise that is new in a later one. */
+  /** Whether these words are new to the listener: in the first session, or for an exercise that is added later. */
   first: boolean;
-  /** Shorter set-up wording than the session number alone would give, to meet a time budget. */
+  /** Whether to use shorter set-up wording than the session number alone calls for, to meet a time budget. */
   brief: boolean;
-  /**
-   * What leads into the posture that the work begins in, and that posture; nothing and null in the opening and closing.
-   */
+  /** The posture in which the work begins, and the changes that lead into it. Null in the opening and closing. */
   step: Step | null;
-  /** Where the words stand, for choosing among variants: an exercise's id, or a part of the session. */
+  /** Where the words appear, for choosing among variants: an exercise's id, or a part of the session. */
   place: string;
   view: View;
-  /** What was settled about precautions of this person and concerns these words. */
+  /** This person's settled precautions that apply to these words. */
   adaptations: readonly AppliedAdaptation[];
 };
 
-/** The context of the opening or the closing, and how the legs lie there. */
+/** Builds the context of the opening or the closing, and how the legs lie there. */
 export function sessionContext(
   program: PrescribedProgram,
   brief: boolean,
@@ -46,9 +44,9 @@ export function sessionContext(
 }
 
 /**
- * The context of one exercise: its dose and set-up in words, and the side that it begins with.
+ * Builds the context of one exercise: its dose and set-up in words, and the side that it begins with.
  *
- * @param step null for words that are read, not heard on the way
+ * @param step null for printed words, which are not part of a walk through postures
  */
 export function exerciseContext(
   program: PrescribedProgram,
@@ -73,18 +71,18 @@ export function exerciseContext(
   };
 }
 
-/** The same context with a side to speak of. */
+/** Returns the same context with the given side in its view. */
 export function onSide(context: Context, side: Side | null, previous: Side | null): Context {
   if (side === null) return context;
   return { ...context, view: { ...context.view, ...sideView(context.phrases, side, previous) } };
 }
 
-/** A number in words, or in digits where the language file has no word for it. */
+/** Spells a number in words, or in digits where the language file has no word for it. */
 export function spell(phrases: Phrases, value: number): string {
   return phrases.numbers[value] ?? String(value);
 }
 
-/** One wording, its variant chosen by seed, session and place; long and short form. */
+/** Renders one wording in its long and short form; seed, session and place choose the variant. */
 export function wordsOf(context: Context, wording: Wording, ...key: readonly (string | number)[]): Words {
   const { number, seed } = context.program.session;
   const variant = wording[choose(wording.length, number, seed, context.place, ...key)] ?? wording[0];
@@ -92,7 +90,9 @@ export function wordsOf(context: Context, wording: Wording, ...key: readonly (st
   return formsOf(context, variant);
 }
 
-/** Number `index` from a pool of reminders; each session starts half a pool further on. */
+/**
+ * Returns reminder number `index` from a pool; each session starts half a pool further on. Null when the pool is empty.
+ */
 export function reminder(context: Context, pool: readonly Phrase[], index: number): Words | null {
   if (pool.length === 0) return null;
   const { number, seed } = context.program.session;
@@ -101,12 +101,12 @@ export function reminder(context: Context, pool: readonly Phrase[], index: numbe
   return phrase === undefined ? null : formsOf(context, phrase);
 }
 
-/** Share of reminders spoken in this session, 0 to 1. */
+/** Returns the share of reminders spoken in this session, 0 to 1. */
 export function share(context: Context): number {
   return coachingShare(context.program.coaching, context.program.session.number);
 }
 
-/** Something said in the flow of talk; the short form once the listener knows it. */
+/** Lays out a line spoken in the flow of talk, in its short form once the listener knows it. */
 export function say(
   context: Context,
   role: CueRole,
@@ -118,7 +118,7 @@ export function say(
     silenceAfterMs?: number;
     ownTime?: OwnTime;
     resumeHere?: boolean;
-    /** Placing may fall back on the short form. */
+    /** Whether placing may fall back on the short form. */
     mayShorten?: boolean;
   },
 ): Say[] {
@@ -141,13 +141,13 @@ export function say(
   ];
 }
 
-/** Rule S16: a line is said in the sessions that it belongs in, and only where it holds for this person. */
+/** Rule S16: a line is spoken only in the sessions it belongs to, and only where it applies to this person. */
 export function isHeard(context: Context, line: Line): boolean {
   if (isLeftOut(context, line)) return false;
   return line.only === undefined || (line.only === 'first') === context.first;
 }
 
-/** What was settled about a precaution may leave out lines that do not hold for this person. */
+/** Returns whether a settled precaution leaves out this line, because it does not apply to this person. */
 function isLeftOut({ adaptations }: Context, { tag }: Line): boolean {
   return tag !== undefined && adaptations.some(({ adaptation }) => adaptation.leaveOut.includes(tag));
 }

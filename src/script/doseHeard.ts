@@ -1,12 +1,12 @@
 import type { Cue, Side, TimedScript } from './timedScript.js';
 
-/** What a listener is led to do in one chapter, worked out from the cues alone. */
+/** What the listener is asked to do in one chapter, computed from the cues alone. */
 export type HeardDose = {
   exercise: string;
   title: string;
   /** Every piece of work in order: a hold, a slow repetition, a breath, or one sustained stretch of time. */
   work: readonly HeardWork[];
-  /** Seconds of holds and slow repetitions: the time under tension. Breaths and rests do not count. */
+  /** Time under tension: the seconds of holds and slow repetitions. Breaths and rests do not count. */
   underTensionSeconds: number;
 };
 
@@ -15,15 +15,15 @@ type HeardWork = {
   rep: number;
   side: Side | null;
   kind: 'hold' | 'tempo' | 'breath' | 'sustained';
-  /** First beat. */
+  /** Time of the first beat. */
   startMs: number;
-  /** Release, end of the last breath phase, or end of the stretch. */
+  /** Time of the release, of the end of the last breath phase, or of the end of the stretch. */
   endMs: number;
 };
 
 /**
- * Rule S1: what is heard is what is prescribed. Reads the dose back from a finished script, from roles and beats only,
- * never from the program.
+ * Rule S1: the dose heard is the dose prescribed. Reads the dose back from a finished script, using only roles and
+ * beats and never the program, so that it is an independent check. Returns one entry per exercise chapter.
  */
 export function dosesHeard(script: TimedScript): HeardDose[] {
   return script.chapters.flatMap((chapter, index): HeardDose[] => {
@@ -38,12 +38,12 @@ export function dosesHeard(script: TimedScript): HeardDose[] {
   });
 }
 
-/** Seconds under tension of a whole session. */
+/** Returns the seconds under tension of a whole session. */
 export function secondsUnderTension(script: TimedScript): number {
   return dosesHeard(script).reduce((sum, dose) => sum + dose.underTensionSeconds, 0);
 }
 
-/** Neighbouring cues of the same set, repetition and side. */
+/** Groups adjacent cues of the same set, repetition and side. */
 function repetitionsOf(cues: readonly Cue[]): Cue[][] {
   const groups: Cue[][] = [];
   for (const cue of cues) {

@@ -7,15 +7,15 @@ import type { AdjustmentNote } from './place/timeline.js';
 /** Lays out, measures and places one candidate. */
 export type Attempt = (program: PrescribedProgram, brief: boolean) => Promise<Placed>;
 
-/** Steps by which a duration may be shortened. */
+/** The step by which a duration is shortened. */
 const durationStepSeconds = 30;
 
 /**
- * Fits a session to its time budget: first shorter set-up wording, then shorter durations, then fewer
- * repetitions, then fewer sets, never below an exercise's limits. Rests, holds, breath phases and safety
- * wording are left as they are. A budget never makes a session longer.
+ * Fits a session to its time budget. It tries shorter set-up wording first, then shorter durations, then fewer
+ * repetitions, then fewer sets, never below an exercise's limits. Rests, holds, breath phases and safety wording stay
+ * as they are. A budget never makes a session longer.
  *
- * @throws StillcountError kind `input` when the least that the limits allow is still too long
+ * @throws StillcountError kind `input` when the session is still too long at the lowest doses the limits allow
  */
 export async function fitBudget(program: PrescribedProgram, attempt: Attempt): Promise<Placed> {
   const asPrescribed = await attempt(program, false);
@@ -43,7 +43,7 @@ export async function fitBudget(program: PrescribedProgram, attempt: Attempt): P
   };
 }
 
-/** Takes steps off the doses until about the excess is saved; null when nothing more can be taken off. */
+/** Reduces doses step by step until about the excess is saved; null when nothing can be reduced further. */
 function reduce(program: PrescribedProgram, excessSeconds: number): PrescribedProgram | null {
   const exercises = [...program.exercises];
   let savedSeconds = 0;
@@ -59,7 +59,7 @@ function reduce(program: PrescribedProgram, excessSeconds: number): PrescribedPr
 type Step = { index: number; smaller: PrescribedExercise; savedSeconds: number };
 const reducibleKeys = ['durationSeconds', 'reps', 'sets'] as const;
 
-/** The first kind of dose that can still shrink, and the exercise that has most of it above its minimum. */
+/** Finds the first kind of dose that can still shrink, and the exercise that is furthest above its minimum for it. */
 function largestStep(exercises: readonly PrescribedExercise[], program: PrescribedProgram): Step | null {
   for (const key of reducibleKeys) {
     const candidates = exercises.flatMap((prescribed, index) => {

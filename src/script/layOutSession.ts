@@ -15,8 +15,8 @@ import type { CueRole } from './timedScript.js';
 import { isLying, type Posture, type Walk, walk } from './walk.js';
 
 /**
- * First pass: the whole session as blocks of talk and work, with every wording that might be needed. The
- * opening and the closing with their cautions belong to every session, whatever the program lists.
+ * First pass: lays out the whole session as blocks of talk and work, with every wording that might be needed. Every
+ * session has the opening and the closing with their cautions, whatever the program lists.
  *
  * @param brief uses the short form of set-up wording, to meet a time budget
  */
@@ -34,7 +34,10 @@ export function layOut(program: PrescribedProgram, brief: boolean): Block[] {
   ];
 }
 
-/** Greeting, reasons not to begin, things to lay out: all before the listener lies down. Then the cautions. */
+/**
+ * Lays out the greeting, the reasons not to begin, and the things to get ready, all before the listener lies down; then
+ * the cautions.
+ */
 function layOutOpening(program: PrescribedProgram, brief: boolean, way: Walk): Say[] {
   const { phrases } = program.catalogue;
   const opening = sessionContext(program, brief, { place: 'opening', legs: 'bent' });
@@ -63,7 +66,7 @@ function sayThings(opening: Context, things: ReadonlySet<string>, wording: Phras
   );
 }
 
-/** The end, how to get up from where the last exercise has led, and when to call. */
+/** Lays out the ending, how to get up from the position of the last exercise, and when to call. */
 function layOutClosing(program: PrescribedProgram, brief: boolean, end: Posture): Say[] {
   const { phrases } = program.catalogue;
   const closing = sessionContext(program, brief, { place: 'closing', legs: end.legs });
@@ -95,7 +98,7 @@ function startingHere(lines: Say[], gapBeforeMs: number): Say[] {
   return lines.map((line, index) => (index === 0 ? { ...line, gapBeforeMs, resumeHere: true } : line));
 }
 
-/** Every distinct wording of a layout, in order of first use. */
+/** Returns every distinct wording of a layout, in order of first use. */
 export function wordingsIn(blocks: readonly Block[]): Wording[] {
   const crispByText = new Map<string, boolean>();
   const add = (words: readonly string[], crisp: boolean) => {
@@ -122,5 +125,5 @@ export function wordingsIn(blocks: readonly Block[]): Wording[] {
   return [...crispByText].map(([text, crisp]) => ({ text, crisp }));
 }
 
-/** Roles whose words stand on beats a second apart. */
+/** Roles whose words fall on beats one second apart. */
 const crispRoles: readonly CueRole[] = ['start', 'count', 'lift', 'hold', 'lower'];

@@ -1,2 +1,2 @@
-/** Length of the soft sound that says "still here" in a long silence. */
+/** Length of the soft sound that tells the listener "still here" in a long silence. */
 export const presenceDurationMs = 1200;

@@ -6,30 +6,33 @@ import type { Say, Where } from './layout.js';
 import type { AdjustmentNote } from './place/timeline.js';
 
 /**
- * What was settled about precautions, said before what it concerns: in every session, at every coaching density and in
- * every time budget.
+ * Returns the sentences for settled precautions, spoken before the exercise they concern: in every session, at every
+ * coaching density and in every time budget.
  */
 export function saySettled(context: Context, where: Where): Say[] {
   return sayEach(context, spokenAdaptations(context.adaptations).before, where);
 }
 
-/** The same before lying down, unless the exercise that leads down says it. */
+/** Returns those spoken before lying down, except any that the exercise leading down speaks itself. */
 export function saySettledGoingDown(context: Context): Say[] {
   const [first] = context.program.exercises;
   return sayOnTheWay(context, first !== undefined && leadsDown(first) ? [first] : []);
 }
 
-/** The same before getting up after the session, unless the exercises that lead up have said it. */
+/** Returns those spoken before getting up after the session, except any that the exercises leading up have spoken. */
 export function saySettledGettingUp(context: Context): Say[] {
   return sayOnTheWay(context, context.program.exercises.filter(leadsUp));
 }
 
-/** In the opening, with its other cautions: what finds no room before what it concerns. */
+/**
+ * Returns those spoken in the opening with its other cautions, because there is no room for them just before what they
+ * concern.
+ */
 export function saySettledInOpening(context: Context): Say[] {
   return sayEach(context, spokenInOpening(context.program), {});
 }
 
-/** Tells a clinician which sentences are not spoken just before what they concern. */
+/** Returns notes that tell the clinician which sentences are not spoken just before what they concern. */
 export function settledNotes(program: PrescribedProgram): AdjustmentNote[] {
   const inOpening = spokenInOpening(program).map(sentenceOf);
   const noteOf = (adaptations: readonly AppliedAdaptation[], exercise?: string): AdjustmentNote[] => {
@@ -53,12 +56,14 @@ export function settledNotes(program: PrescribedProgram): AdjustmentNote[] {
   ];
 }
 
-function sayOnTheWay(context: Context, saying: readonly PrescribedExercise[]): Say[] {
-  const said = saying.flatMap(({ adaptations }) => spokenAdaptations(adaptations).before.map(sentenceOf));
+function sayOnTheWay(context: Context, speaking: readonly PrescribedExercise[]): Say[] {
+  const alreadySpoken = speaking.flatMap(({ adaptations }) =>
+    spokenAdaptations(adaptations).before.map(sentenceOf),
+  );
   const { before } = spokenAdaptations(context.adaptations);
   return sayEach(
     context,
-    before.filter((each) => !said.includes(sentenceOf(each))),
+    before.filter((each) => !alreadySpoken.includes(sentenceOf(each))),
     {},
   );
 }

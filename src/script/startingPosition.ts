@@ -4,15 +4,15 @@ import { type Context, say } from './context.js';
 import type { Say, Where } from './layout.js';
 import { leavesPositionFromMs } from './rules.js';
 
-/** What comes before a repetition: whether it is the first of all, whether it starts a set, and the rest before it. */
+/** The circumstances of a repetition: whether it is the very first, whether it starts a set, and the rest before it. */
 export type Occasion = { isFirst: boolean; startsSet: boolean; restBeforeMs: number; key: string };
 
-/** Words that leave the starting position, and words that take it up. */
+/** The lines that leave the starting position, and the lines that take it up. */
 export type PositionWords = { leave: Say[]; take: Say[] };
 
 /**
- * Rule S13: around a repetition, the starting position is taken up before the first one, and left and taken up again
- * for a rest that is worth it. Nothing for an exercise that has no such position.
+ * Rule S13: the starting position is taken up before the first repetition, and left and taken up again around a rest
+ * that is long enough. Returns no lines for an exercise without such a position.
  */
 export function positionBefore(
   { exercise }: PrescribedExercise,

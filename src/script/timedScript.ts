@@ -1,9 +1,8 @@
 import { z } from 'zod';
 
 /**
- * The timed script: everything that is heard, and when. It is what the audio room renders, what
- * `session.script.json` holds and what an inspection compares a finished file with. All times are whole
- * milliseconds from the start of the session.
+ * The timed script: everything the listener hears, and when. The audio room renders it, `session.script.json` holds it,
+ * and an inspection compares a finished file with it. All times are whole milliseconds from the start of the session.
  */
 
 const ms = z.int().min(0);
@@ -12,12 +11,12 @@ const cueKinds = ['speech', 'count', 'breath', 'presence'] as const;
 const sideSchema = z.enum(['left', 'right']);
 export type Side = z.infer<typeof sideSchema>;
 
-/** What a cue does in its exercise; the dose can be recomputed from roles and beats alone. */
+/** The function of a cue in its exercise. The dose can be recomputed from roles and beats alone. */
 const cueRoles = [
   'instruction',
   /** A change of position; the silence after it is the person's own time for it. */
   'change',
-  /** Told and not yet done; the word of command comes within ten seconds of its end. */
+  /** Describes a movement that is not done yet; the command comes within ten seconds of its end. */
   'explanation',
   'safety',
   'coaching',
@@ -43,8 +42,8 @@ const cueRoleSchema = z.enum(cueRoles);
 export type CueRole = z.infer<typeof cueRoleSchema>;
 
 /**
- * A soft tone. Under the words of a breath phase, `in` rises and `out` falls; `level` is the short one that stands for
- * a count.
+ * A soft tone. Under the words of a breath phase, `in` rises and `out` falls; `level` is the short one that replaces a
+ * count.
  */
 const toneSchema = z.strictObject({
   direction: z.enum(['in', 'out', 'level']),
@@ -58,10 +57,11 @@ const cueSchema = z.strictObject({
   role: cueRoleSchema,
   /** The words, exactly as given to the voice; absent for presence sounds, unspoken breath phases and counted tones. */
   text: z.string().optional(),
-  /** What is to be read where a tone stands for a count: the number that it stands for. */
+  /** Text to show for a tone that replaces a count: the number it replaces. */
   shown: z.string().optional(),
   /**
-   * The words from first to last sample; for an unspoken breath phase, the phase itself; for a counted tone, the tone.
+   * Start of the first sample of the words; for an unspoken breath phase, of the phase itself; for a counted tone, of
+   * the tone. `endMs` is the matching end.
    */
   startMs: ms,
   endMs: ms,
@@ -94,7 +94,7 @@ export type Chapter = z.infer<typeof chapterSchema>;
 const adjustmentSchema = z.strictObject({
   /** Key of the wording in phrases.yaml, for programs that read the file. */
   kind: z.string(),
-  /** The same in words for a clinician. */
+  /** The same as a sentence for the clinician. */
   text: z.string(),
   exercise: z.string().optional(),
 });
@@ -113,7 +113,7 @@ export const timedScriptSchema = z.strictObject({
   durationMs: ms,
   chapters: z.array(chapterSchema).min(1),
   cues: z.array(cueSchema).min(1),
-  /** Moments from which listening can start again, ascending. */
+  /** Times from which listening can resume, ascending. */
   resumePointsMs: z.array(ms).min(1),
   adjustments: z.array(adjustmentSchema),
 });

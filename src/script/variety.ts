@@ -1,17 +1,17 @@
 /**
- * Chooses among wordings that mean the same. The choice depends only on its key and on the session number, so that
- * adding an exercise does not reshuffle the others.
+ * Chooses among wordings that mean the same. The choice depends only on its key and the session number, so that adding
+ * an exercise does not reshuffle the others.
  *
  * Rule S10: the same program, voice and seed give the same script.
  */
 
 /**
- * Where a key starts among the choices; each further session takes the next one, so that two neighboring sessions
- * never choose the same wording where there are two or more.
+ * Chooses one of `count` wordings. Each session takes the one after the previous session's, so that two consecutive
+ * sessions never use the same wording where there are two or more.
  *
  * @param count how many choices there are
  * @param sessionNumber counts from 1
- * @param key what is being chosen for, for example seed, exercise and repetition
+ * @param key identifies what the choice is for, for example seed, exercise and repetition
  * @returns an index from 0 to `count - 1`, evenly spread over keys
  */
 export function choose(count: number, sessionNumber: number, ...key: readonly (string | number)[]): number {
@@ -19,8 +19,8 @@ export function choose(count: number, sessionNumber: number, ...key: readonly (s
 }
 
 /**
- * Where a session starts in a pool of reminders that are said one after the other: half a pool further on than the
- * session before, so that most of what is said has rested for a session.
+ * Returns where a session starts in a pool of reminders that are spoken in turn: half a pool further on than the
+ * previous session, so that most of them were not heard in the last session.
  */
 export function chooseStart(
   count: number,
@@ -30,7 +30,7 @@ export function chooseStart(
   return (hash(key.join('|')) + sessionNumber * Math.max(1, Math.floor(count / 2))) % count;
 }
 
-/** FNV-1a, 32 bit, with a final mix so that keys that differ in the last sign alone also spread. */
+/** Hashes with 32-bit FNV-1a and a final mix, so that keys that differ only in the last character also spread. */
 function hash(text: string): number {
   let value = 0x811c9dc5;
   for (let index = 0; index < text.length; index++) {

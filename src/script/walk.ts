@@ -3,7 +3,7 @@ import type { LegPosture, Position } from '../catalogue/posture.js';
 import type { PrescribedExercise, PrescribedProgram } from '../program/prescribed.js';
 import type { Side } from './timedScript.js';
 
-/** Where the listener is. Legs matter on the back alone. */
+/** The listener's posture. Legs matter only when lying on the back. */
 export type Posture = {
   position: Position;
   legs: LegPosture;
@@ -11,23 +11,26 @@ export type Posture = {
   straightSide: Side | null;
 };
 
-/** One change that the session leads, and the side that its words name. `settling` needs no time of its own. */
+/**
+ * One change that the session leads the listener through, and the side that its words name. `settling` needs no time of
+ * its own.
+ */
 export type Change = { name: ChangeName | 'settling'; side: Side | null };
 
-/** One exercise on the way: what leads into its posture, and the posture that its work begins in. */
+/** One exercise of the walk: the changes that lead into its posture, and the posture in which its work begins. */
 export type Step = {
   changes: readonly Change[];
   posture: Posture;
-  /** Its legs follow its side: the working one lies straight. */
+  /** Whether the legs depend on the side: the working leg lies straight. */
   followsSide: boolean;
 };
 
 export type Walk = {
-  /** Lying down, where the first exercise is done lying. */
+  /** The changes for lying down, where the first exercise is done lying. */
   opening: readonly Change[];
-  /** One for each exercise. */
+  /** One step per exercise. */
   steps: readonly Step[];
-  /** Where the last exercise leaves the listener. */
+  /** The posture in which the last exercise leaves the listener. */
   end: Posture;
 };
 
@@ -37,7 +40,7 @@ const standing: Posture = { position: 'standing', legs: 'bent', straightSide: nu
  * Walks a program from standing beside the bed through the postures of its exercises, and finds the changes that the
  * session must lead because no exercise does.
  *
- * @throws RangeError for an order that `pathProblems` refuses
+ * @throws RangeError for an order of exercises that `pathProblems` rejects
  */
 export function walk(program: Pick<PrescribedProgram, 'exercises'>): Walk {
   let posture = standing;
@@ -62,13 +65,13 @@ export function walk(program: Pick<PrescribedProgram, 'exercises'>): Walk {
   return { opening, steps, end: posture };
 }
 
-/** The changes of legs between two sides of one exercise. */
+/** Returns the leg changes between two sides of one exercise. */
 export function changesOfSide({ posture, followsSide }: Step, previous: Side, next: Side): Change[] {
   if (!followsSide) return [];
   return legChanges({ ...posture, straightSide: previous }, { ...posture, straightSide: next });
 }
 
-/** Whether someone in this position lies. */
+/** Returns whether this is a lying position. */
 export function isLying(position: Position): boolean {
   return position === 'supine' || position === 'side-lying';
 }
@@ -95,7 +98,7 @@ function toPosition(from: Posture, position: Position): { changes: Change[]; pos
     case 'side-lying > supine':
       return led('rollingToBack');
     case 'supine > side-lying': {
-      // No one rolls with a pillow under the knees, or with straight legs.
+      // The listener never rolls with a pillow under the knees or with straight legs, so the legs change first.
       const changes = [...legChanges(from, posture), unsided('rollingToSide')];
       return { changes, posture };
     }
@@ -105,8 +108,8 @@ function toPosition(from: Posture, position: Position): { changes: Change[]; pos
 }
 
 /**
- * The posture that the work begins in: the legs as this person's set-up has them if the exercise allows it, else as
- * they lie if it allows that, else as it prefers.
+ * Returns the posture in which the work begins. The legs are as in this person's set-up if the exercise allows it, else
+ * as they already are if it allows that, else as the exercise prefers.
  */
 function startingPosture(prescribed: PrescribedExercise, moved: Posture): Posture {
   if (moved.position !== 'supine') return moved;
@@ -114,7 +117,7 @@ function startingPosture(prescribed: PrescribedExercise, moved: Posture): Postur
   const leaves = to !== undefined && to.position !== 'supine';
   const allowed = from.legs;
   if (allowed === undefined) {
-    // A pillow that stays under the knees is in the way of turning, and then lies on the floor.
+    // A pillow left under the knees gets in the way of turning, and then ends up on the floor.
     return leaves && moved.legs === 'over-pillow' ? { ...moved, legs: 'bent' } : moved;
   }
   const wanted = [prescribed.setUp.knees, moved.legs].find((legs) => allowed.includes(legs));
@@ -131,7 +134,7 @@ function endPosture(prescribed: PrescribedExercise, started: Posture, followsSid
   return { position, legs, straightSide: isOwn ? lastSide(prescribed) : started.straightSide };
 }
 
-/** Two sides are done left first. */
+/** Returns the side that is done last; of two sides, the left is done first. */
 function lastSide({ side }: PrescribedExercise): Side {
   return side === 'left' ? 'left' : 'right';
 }

@@ -1,33 +1,33 @@
 import { AsyncResource } from 'node:async_hooks';
 export type SlotLimits = {
-  /** How much is done at the same time. */
+  /** How many pieces of work run at the same time. */
   atOnce: number;
-  /** What takes longer than this makes room for the next, and goes on beside it. */
+  /** Work that takes longer than this gives up its slot to the next piece and continues beside it. */
   slowMs: number;
-  /** For how much that takes longer there is room. */
+  /** How many such slow pieces may run at once. */
   mostSlow: number;
-  /** How much one who asks may have waiting in a lane, beside what is under way. */
+  /** How many pieces one caller may have waiting in a lane, in addition to the one that is running. */
   mostWaiting: number;
-  /** What one who asks for more is told. */
+  /** Makes the error for a caller that asks for more. */
   tooMuch: () => Error;
-  /** Whether what has failed so would fail for everything that waits in the same lane too. */
+  /** Returns whether a failure would also hit everything else that waits in the same lane. */
   endsLane: (error: unknown) => boolean;
-  /** Told after work that was done, or has failed. */
+  /** Called after each piece of work, whether it succeeded or failed. */
   onDone?: () => void;
   onFailed?: (error: unknown) => void;
 };
 
 type Job = { start: () => Promise<unknown>; refuse: (error: unknown) => void };
-/** What waits, by who asked for it; whose turn it is next stands first. */
+/** Waiting work by caller; the caller whose turn is next comes first. */
 type Lane = { waiting: Map<string, Job[]>; isBusy: boolean };
 
-/** Whose work it is: who asks takes turns with the others of the same lane. */
+/** Whose work it is: callers of the same lane take turns. */
 export type Turn = { lane: string; who: string };
 
 /**
- * Does heavy work a few pieces at a time, and fairly: work stands in lanes, each lane has one piece under way at most,
- * and the lanes take turns; so do those who ask, within their lane. What hangs in one lane, or whoever asks for much,
- * thus delays the others for a moment only.
+ * Runs heavy work fairly, a few pieces at a time. Work waits in lanes, each lane runs at most one piece, and the lanes
+ * take turns; within a lane, its callers take turns. Work that hangs in one lane, or a caller that asks for a lot,
+ * therefore delays the others only briefly.
  */
 export class FairSlots {
   readonly #limits: SlotLimits;
@@ -41,9 +41,9 @@ export class FairSlots {
   }
 
   /**
-   * Does the work when it is its turn.
+   * Runs the work when it is its turn.
    *
-   * @throws whatever the work throws; what other work of the lane threw, when it holds for all of it; `tooMuch`
+   * @throws anything that the work throws; the error of other work in the lane, when it applies to all of it; `tooMuch`
    */
   run<Result>({ lane: name, who }: Turn, work: () => Promise<Result>): Promise<Result> {
     const lane = this.#lanes.get(name) ?? { waiting: new Map<string, Job[]>(), isBusy: false };
@@ -62,7 +62,8 @@ export class FairSlots {
           if (this.#limits.endsLane(error)) refuseAll(lane, error);
         }
       };
-      // Begun by whoever makes room for it, it still belongs to whoever asked.
+      // Another caller's finished work may start this job, but the async context stays that of the caller who asked for
+      // it.
       own.push({ start: AsyncResource.bind(start), refuse: reject });
     });
     const present: Promise<unknown> = done
@@ -75,7 +76,7 @@ export class FairSlots {
     return done;
   }
 
-  /** Settles when everything that is there now, under way or waiting, is done. */
+  /** Settles when all work that is running or waiting now is done. */
   async settled(): Promise<void> {
     await Promise.all(this.#present);
   }
@@ -107,14 +108,16 @@ export class FairSlots {
     if (isSlow) this.#slow -= 1;
     else this.#counted -= 1;
     lane.isBusy = false;
-    // The lane that had its turn last stands last.
+    // The lane that has just had its turn goes to the end.
     this.#lanes.delete(name);
     if (lane.waiting.size > 0) this.#lanes.set(name, lane);
     this.#startNext();
   }
 }
 
-/** The first of whose turn it is, who then stands last; undefined when nothing waits. */
+/**
+ * Takes the first job of the caller whose turn it is, and moves that caller to the end; undefined when nothing waits.
+ */
 function takeNext({ waiting }: Lane): Job | undefined {
   for (const [who, jobs] of waiting) {
     const job = jobs.shift();

@@ -10,34 +10,35 @@ import { openVoice, type VoiceSettings } from '../voice/openVoice.js';
 import type { Workshop } from './workshop.js';
 
 /**
- * Words on beats a second apart are spoken at least this fast, whatever the rate of the instructions: a synthetic
- * voice draws a lone word out, and at 135 words a minute "seven" took 0.8 s in both embedded voices, at 170 0.7 s.
+ * Words on beats one second apart are spoken at least this fast, whatever the rate of the instructions, because a
+ * synthetic voice draws out single words: at 135 words per minute "seven" took 0.8 s in both embedded voices, at 170 it
+ * took 0.7 s.
  */
 const crispWordsPerMinute = 170;
 
 export type MakingOptions = {
   voice?: VoiceSettings;
-  /** Where the voice was asked for, when that is not the program file. */
+  /** Where the voice was set, if not in the program file. */
   voicePlace?: Pick<Problem, 'file' | 'path'>;
-  /** Told how many of the wordings known so far have a clip. */
+  /** Called with how many of the wordings known so far have a clip. */
   onProgress?: (done: number, total: number) => void;
 };
 
-/** A timed script and the clips that it was measured with. */
+/** A timed script and the clips it was measured with. */
 export type ScriptedSession = {
   script: TimedScript;
   clips: ReadonlyMap<string, SpeechClip>;
-  /** How many phrases the voice had to speak; the others were kept from before. */
+  /** How many phrases the voice had to speak; the others were cached. */
   voiceCalls: number;
 };
 
 export type MadeSession = ScriptedSession & { audio: SessionAudio };
 
 /**
- * Program to timed script: every wording is spoken once and measured.
+ * Makes the timed script of a program: every wording is spoken once and measured.
  *
- * @throws StillcountError kind `input` when the words do not fit the program or the voice does not exist, kind
- *   `work` when the voice fails
+ * @throws StillcountError kind `input` when the words do not fit the program or the voice does not exist, kind `work`
+ *   when the voice fails
  */
 export async function makeScript(
   program: PrescribedProgram,
@@ -48,8 +49,9 @@ export async function makeScript(
 }
 
 /**
- * The same, for work with its clips: only as long as it lasts is the voice there to speak one again that is no longer
- * kept, or is damaged. Errors as for {@link makeScript}, and what the work throws.
+ * Makes the timed script and passes it to `work` with its clips. The voice stays open while the work runs, so that it
+ * can speak a clip again that is damaged or no longer cached. Errors as for {@link makeScript}, and anything that the
+ * work throws.
  */
 export async function withScript<Result>(
   program: PrescribedProgram,
@@ -62,7 +64,7 @@ export async function withScript<Result>(
   );
 }
 
-/** Program to timed script to audio. Errors as for {@link makeScript}, and when the encoder fails. */
+/** Makes the timed script and the audio of a program. Errors as for {@link makeScript}, and when the encoder fails. */
 export async function makeSession(
   program: PrescribedProgram,
   workshop: Workshop,
@@ -91,21 +93,22 @@ async function scripted(
   return { script, clips, voiceCalls: library.voiceCalls };
 }
 
-/** The speaking rate of instructions, or of words on beats. */
+/** Returns the speaking rate, in words per minute, of instructions or of words on beats. */
 export function rateOf(program: PrescribedProgram, crisp: boolean): number {
   return crisp ? Math.max(crispWordsPerMinute, program.wordsPerMinute) : program.wordsPerMinute;
 }
 
-/** A script whose lengths may partly be estimates, because the voice has not spoken everything yet. */
+/** A script in which some lengths may be estimates, because the voice has not spoken everything yet. */
 export type PreviewedScript = {
   script: TimedScript;
-  /** Wordings that were estimated; 0 when the script is exact. */
+  /** Number of wordings that were estimated; 0 when the script is exact. */
   estimatedWordings: number;
 };
 
 /**
- * Program to timed script at once, without asking the voice: what it has spoken before is exact, the rest is
- * estimated from the number of letters. Errors as for {@link makeScript}, except the voice's.
+ * Makes the timed script of a program at once, without using the voice: the length of a wording that was spoken before
+ * is exact, that of any other is estimated from its number of letters. Errors as for {@link makeScript}, except the
+ * voice's.
  */
 export async function previewScript(
   program: PrescribedProgram,
@@ -133,8 +136,9 @@ export async function previewScript(
 }
 
 /**
- * The timed script of a program with its clips, where the voice has spoken everything before; else null. Neither the
- * voice nor the encoder is asked, and nothing is estimated. Errors as for {@link makeScript}, except the voice's.
+ * Returns the timed script of a program with its clips if the voice has already spoken all of them, otherwise null.
+ * Neither the voice nor the encoder is used, and nothing is estimated. Errors as for {@link makeScript}, except the
+ * voice's.
  */
 export async function findSpokenScript(
   program: PrescribedProgram,
@@ -156,7 +160,7 @@ export async function findSpokenScript(
   });
 }
 
-/** Five letters and a space make a word; the first and the last sound add a little. */
+/** Estimates a wording's length: a word is five letters and a space, and the first and last sounds add a little. */
 function estimateOf(text: string, wordsPerMinute: number): ClipMeasure {
   return { durationMs: 150 + Math.round((text.length / 6) * (60_000 / wordsPerMinute)), beatOffsetMs: 80 };
 }
@@ -180,7 +184,7 @@ export async function withProgramVoice<Result>(
   try {
     return await work(library);
   } catch (error) {
-    // Words that the voice cannot say stand in the program, or come from it.
+    // Words that the voice cannot speak come from the program, so the error names its file.
     throw error instanceof StillcountError && error.kind === 'input'
       ? placed(error, { file: program.file })
       : error;
@@ -189,7 +193,9 @@ export async function withProgramVoice<Result>(
   }
 }
 
-/** A voice that does not exist is a mistake in the program file, or of whoever asked for another voice. */
+/**
+ * Opens the voice. If it does not exist, the error names the program file, or the place where another voice was set.
+ */
 async function openProgramVoice(program: PrescribedProgram, options: MakingOptions) {
   try {
     return await openVoice(program.voice, options.voice);

@@ -4,13 +4,14 @@ import type { SpeechClip } from '../voice/clipLibrary.js';
 import { type ScriptedSession, withProgramVoice } from './makeSession.js';
 import type { Workshop } from './workshop.js';
 
-/** Silence before and after, so that no player cuts into a word. */
+/** Silence before and after the sentence, so that no player cuts into a word. */
 const aroundMs = 200;
 
 /**
- * One sentence as a session of its own, in the voice of a program and at its rate.
+ * Makes a session of one sentence, in the voice and at the rate of a program.
  *
- * @throws StillcountError kind `input` when the voice does not exist or cannot say it, kind `work` when it fails
+ * @throws StillcountError kind `input` when the voice does not exist or cannot speak the sentence, kind `work` when it
+ *   fails
  */
 export async function promptScript(
   program: PrescribedProgram,
@@ -20,7 +21,10 @@ export async function promptScript(
   return withPrompt(program, text, workshop, async (prompt) => prompt);
 }
 
-/** The same, for work with its clip, as `withScript` does it. Errors as for {@link promptScript}. */
+/**
+ * Makes the same session and passes it to `work` with its clip, as `withScript` does. Errors as for {@link
+ * promptScript}.
+ */
 export async function withPrompt<Result>(
   program: PrescribedProgram,
   text: string,
@@ -33,7 +37,7 @@ export async function withPrompt<Result>(
   });
 }
 
-/** The same where it was spoken before, without asking the voice; else null. */
+/** Returns the same session if the sentence was already spoken, without using the voice; otherwise null. */
 export async function findSpokenPrompt(
   program: PrescribedProgram,
   text: string,

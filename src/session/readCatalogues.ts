@@ -10,7 +10,7 @@ import { readHouseText } from './readHouseText.js';
  *
  * @param folder the audio-templates folder
  * @param cache as for {@link readHouseText}
- * @returns catalogues by language tag
+ * @returns the catalogues by language tag
  * @throws StillcountError kind `work` when the folder cannot be read, kind `input` when a file in it is wrong
  */
 export async function readCatalogues(

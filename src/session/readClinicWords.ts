@@ -16,11 +16,11 @@ import { readHouseText } from './readHouseText.js';
 type Cache = BlobCache | null;
 
 /**
- * Reads one of the files that hold a clinic's words beside the catalogue, in the language of the clinic.
+ * Reads one of the clinic's word files other than the catalogue, in the language of the clinic.
  *
  * @param folder the audio-templates folder
  * @param cache as for {@link readHouseText}
- * @throws StillcountError kind `work` when it cannot be read, kind `input` when it is wrong
+ * @throws StillcountError kind `work` when the file cannot be read, kind `input` when it is invalid
  */
 async function readWords<Words>(
   folder: string,
@@ -38,7 +38,7 @@ async function readWords<Words>(
   return parse(text, file);
 }
 
-/** The precaution interview. Errors as for {@link readWords}. */
+/** Reads the precaution interview. Errors as for {@link readWords}. */
 export function readInterview(
   folder: string,
   catalogues: ReadonlyMap<string, Catalogue>,
@@ -51,12 +51,12 @@ export function readInterview(
   return readWords(folder, 'precautions.yaml', cache, (text, file) => parseInterview(text, file, known));
 }
 
-/** The warning signs from which a listener chooses. Errors as for {@link readWords}. */
+/** Reads the warning signs that a listener can choose from. Errors as for {@link readWords}. */
 export function readWarningSigns(folder: string, cache: Cache = null): Promise<WarningSigns> {
   return readWords(folder, 'warning-signs.yaml', cache, parseWarningSigns);
 }
 
-/** The words of a note that may name one of the signs. Errors as for {@link readWords}. */
+/** Reads the words of a note that may name one of the signs. Errors as for {@link readWords}. */
 export function readWarningWords(
   folder: string,
   { signs }: WarningSigns,
@@ -68,7 +68,10 @@ export function readWarningWords(
   );
 }
 
-/** When a next step may be advised. Errors as for {@link readWords}, and when the catalogue has no English words. */
+/**
+ * Reads the rules of progression, which say when the next step may be advised. Errors as for {@link readWords}, and
+ * when the catalogue has no English words.
+ */
 export function readProgression(
   folder: string,
   catalogues: ReadonlyMap<string, Catalogue>,
@@ -82,17 +85,17 @@ export function readProgression(
   );
 }
 
-/** What can be measured. Errors as for {@link readWords}. */
+/** Reads the measures. Errors as for {@link readWords}. */
 export function readMeasures(folder: string, cache: Cache = null): Promise<Measures> {
   return readWords(folder, 'measures.yaml', cache, parseMeasures);
 }
 
-/** The sentences that the voice says outside a session. Errors as for {@link readWords}. */
+/** Reads the sentences that the voice speaks outside a session. Errors as for {@link readWords}. */
 export function readPrompts(folder: string, cache: Cache = null): Promise<Prompts> {
   return readWords(folder, 'listening.yaml', cache, parsePrompts);
 }
 
-/** What reminders and other messages say. Errors as for {@link readWords}. */
+/** Reads the texts of reminders and other messages. Errors as for {@link readWords}. */
 export function readMessages(folder: string, cache: Cache = null): Promise<Messages> {
   return readWords(folder, 'messages.yaml', cache, parseMessages);
 }

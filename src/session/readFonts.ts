@@ -9,9 +9,9 @@ const anyLetter = /./su;
 const latin = /[\p{scx=Latin}\p{Sc}\p{P}]/u;
 
 /**
- * Asked in this order. Atkinson Hyperlegible is made for readers with low vision and has Latin letters; Noto Sans joins
- * the letters of the scripts that it has; Unifont has nearly every letter of Unicode's first plane, Chinese and Korean
- * too, in a coarse hand and without joining them.
+ * Fonts in the order in which they are tried. Atkinson Hyperlegible is made for readers with low vision and has Latin
+ * letters; Noto Sans joins the letters of the scripts that it has; Unifont has nearly every letter of Unicode's first
+ * plane, including Chinese and Korean, in coarse shapes and without joining them.
  */
 const fonts: readonly { family: string; subset: string; mayHave: RegExp; joins: boolean }[] = [
   { family: 'atkinson-hyperlegible', subset: 'latin', mayHave: anyLetter, joins: true },
@@ -28,7 +28,7 @@ const fonts: readonly { family: string; subset: string; mayHave: RegExp; joins: 
   { family: 'unifont', subset: 'latin', mayHave: anyLetter, joins: false },
 ];
 
-/** Reads the letters that papers are printed with. */
+/** Reads the fonts that documents are printed with. */
 export async function readFonts(): Promise<Letters> {
   return new Letters(await Promise.all(fonts.map(readFont)));
 }

@@ -5,21 +5,21 @@ import type { BlobCache } from '../files/blobCache.js';
 import { knownValue, learnValue } from '../yaml/knownTexts.js';
 import { yamlValue } from '../yaml/parseYaml.js';
 
-/** To be raised when a text comes to mean something else, as with another YAML reader. */
+/** Increase this when the same text would be parsed differently, for example by another YAML parser. */
 const meaningVersion = 1;
 
-/** The key under which the cache keeps what a text means. */
+/** Returns the cache key for the parsed value of a text. */
 export function meaningKey(text: string): string {
   return `yaml ${meaningVersion} ${createHash('sha256').update(text).digest('hex')}`;
 }
 
 /**
- * Reads a YAML file of the house. What its text means is kept in the cache as JSON, so that the next start need not
- * find it out again: cold, the YAML reader takes most of a second for all of them, JSON some milliseconds. The value is
- * held against its schema all the same.
+ * Reads a YAML file of the templates. Its parsed value is cached as JSON, so that the next start does not parse the
+ * YAML again: without the cache, parsing all files takes most of a second, while JSON takes a few milliseconds. The
+ * value is validated against its schema every time.
  *
- * @param cache where earlier processes left what they found; without it only this process remembers
- * @throws what Node.js throws for a file that cannot be read
+ * @param cache holds values parsed by earlier processes; without it only this process remembers them
+ * @throws the Node.js error for a file that cannot be read
  */
 export async function readHouseText(file: string, cache: BlobCache | null): Promise<string> {
   const text = await readFile(file, 'utf8');
@@ -33,9 +33,9 @@ export async function readHouseText(file: string, cache: BlobCache | null): Prom
   if (value === undefined) return text;
   learnValue(text, value);
   const json = JSON.stringify(value);
-  // Numbers without end, for example, are YAML and not JSON: such a text is read again each time.
+  // Infinite numbers, for example, are valid in YAML but not in JSON; such a text is parsed again each time.
   if (!isDeepStrictEqual(JSON.parse(json), value)) return text;
-  // A folder that cannot be written to costs time at the next start, and nothing else.
+  // If the folder cannot be written to, the next start takes longer, and nothing else is lost.
   await cache.put(meaningKey(text), Buffer.from(json)).catch(() => undefined);
   return text;
 }

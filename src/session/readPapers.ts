@@ -4,7 +4,7 @@ import type { PaperTexts } from '../documents/filled.js';
 import { workError } from '../errors/stillcountError.js';
 
 /**
- * Reads the texts of papers, in the language of the clinic.
+ * Reads the texts of the documents, in the language of the clinic.
  *
  * @param folder the audio-templates folder
  * @throws StillcountError kind `work` when they cannot be read

@@ -9,10 +9,10 @@ import type { Workshop } from './workshop.js';
 const maxProgramBytes = 1_000_000;
 
 /**
- * Reads and checks a program file.
+ * Reads and validates a program file.
  *
- * @param path `-` for what comes on standard input
- * @throws StillcountError kind `input` when it does not exist, is not a text file, or anything in it is wrong
+ * @param path `-` for standard input
+ * @throws StillcountError kind `input` when it does not exist, is not a text file, or contains an error
  */
 export async function readProgramFile(path: string, workshop: Workshop): Promise<PrescribedProgram> {
   if (path !== standardInput) return readProgram(await readText(path), path, workshop.catalogues);

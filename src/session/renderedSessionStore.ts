@@ -15,26 +15,26 @@ import { haveLengths, readSums, type SessionSums, storeSession } from './session
 import type { Workshop } from './workshop.js';
 import { type SessionFileName, sessionFileNames } from './writeSession.js';
 
-/** A made session on the disk. */
+/** A finished session on disk. */
 export type ShelvedSession = {
   durationMs: number;
-  /** Of its sound. */
+  /** Length of its MP3 file. */
   byteLength: number;
   /**
-   * Opens one of its files, which then holds what was made and nothing else; where it does not, the session is made
-   * again first. Close it.
+   * Opens one of its files, which is guaranteed to contain exactly what was made: if it does not, the session is made
+   * again first. The caller closes it.
    *
    * @throws StillcountError as {@link RenderedSessionStore.session}
    */
   open(name: SessionFileName): Promise<CheckedFile>;
-  /** The bytes of one. Errors as for `open`. */
+  /** Reads one of its files. Errors as for `open`. */
   read(name: SessionFileName): Promise<Buffer>;
 };
 
-/** For whom a session is made: a clinic's listeners wait for their own clinic only, and take turns by their links. */
+/** For whom a session is made. Listeners wait only for their own clinic, and its links take turns. */
 export type Whose = { clinicId: string; linkId: string };
 
-/** What is to be made, for whom; one sentence where there is a text. */
+/** What to make and for whom; with a text, a single sentence. */
 type Order = { whose: Whose; program: PrescribedProgram; text: string | null };
 type Made = { key: string; folder: string; durationMs: number; sums: SessionSums };
 
@@ -42,28 +42,30 @@ const mostRemembered = 5_000;
 const scriptName: SessionFileName = 'session.script.json';
 
 /**
- * Sessions that are listened to, as files, so that any number of listeners costs no memory. They can all be made
- * again: the folder may be pruned or deleted at any time, and what is damaged counts as not there. What a session is
- * called on disk follows from its timed script and its sounds, so that no change of words, voice or rules ever plays an
- * old one. What was made before is given without the voice and the encoder, and waits for no one else's.
+ * Stores finished sessions as files, so that any number of listeners uses no memory. All of them can be made again: the
+ * folder may be pruned or deleted at any time, and a damaged session counts as missing. A session's name on disk
+ * follows from its timed script and its sounds, so that a change of words, voice or rules never plays an old session. A
+ * session that already exists is returned without the voice, the encoder or a wait for other work.
  */
 export class RenderedSessionStore {
   readonly #workshop: Workshop;
   readonly #folder: string;
   readonly #slots: FairSlots;
   readonly #files = new CheckedFiles();
-  /** What is being made or was made by this process, by what was ordered by whom: no one waits in another's turn. */
+  /**
+   * Sessions that this process is making or has made, by order and owner, so that nobody waits in someone else's turn.
+   */
   readonly #known = new LRUCache<string, Promise<Made>>({ max: mostRemembered });
   readonly #beingWritten = new Set<{ folder: string }>();
   #clearing: Promise<unknown> = Promise.resolve();
   #isClosed = false;
 
-  /** What is looked for or made: it may end in files with a name that is to be forgotten. */
+  /** Lookups and renderings in progress; they may still produce files with a name that is being forgotten. */
   readonly #looking = new Set<Promise<Made>>();
 
   /**
-   * @param folder below which sessions are kept
-   * @param slots in which sessions are made, a lane for each clinic
+   * @param folder the folder that holds the sessions
+   * @param slots the slots in which sessions are made, with one lane per clinic
    */
   constructor(workshop: Workshop, folder: string, slots: FairSlots) {
     this.#workshop = workshop;
@@ -72,27 +74,27 @@ export class RenderedSessionStore {
   }
 
   /**
-   * The session of a program, made now when it is not there.
+   * Returns the session of a program, and makes it first if it does not exist.
    *
-   * @throws StillcountError as `makeSession`, and when it cannot be written or not be read again as it was written;
-   *   what the slots tell whoever has too much waiting
+   * @throws StillcountError as `makeSession`, and when it cannot be written, or cannot be read back as it was written;
+   *   also the slots' error for a caller with too much work waiting
    */
   session({ clinicId, linkId }: Whose, program: PrescribedProgram): Promise<ShelvedSession> {
     return this.#shelved({ whose: { clinicId, linkId }, program, text: null });
   }
 
-  /** One sentence in the voice of a program. Errors as for {@link session}. */
+  /** Returns one sentence in the voice of a program. Errors as for {@link session}. */
   prompt({ clinicId, linkId }: Whose, program: PrescribedProgram, text: string): Promise<ShelvedSession> {
     return this.#shelved({ whose: { clinicId, linkId }, program, text });
   }
 
   /**
-   * Takes away every session and sentence in which one of some wordings is said. Whoever listens to another person of
-   * that name has theirs made again.
+   * Deletes every session and sentence that contains one of the wordings. Sessions of another person with the same name
+   * are deleted too, and are made again when needed.
    *
-   * @returns `now` settles when those that are there are gone. `later` settles when what was being made meanwhile is
-   *   gone too, and with it all clips and segments, which do not tell whose name is in them. Both reject when a file
-   *   stays.
+   * @returns `now` settles when the existing ones are deleted. `later` settles when those that were being made
+   *   meanwhile are deleted too, along with all clips and segments, because it is not known whose name those contain.
+   *   Both reject when a file cannot be deleted.
    */
   forget(wordings: readonly string[]): { now: Promise<void>; later: Promise<void> } {
     const now = this.#removeWith(wordings, false);
@@ -104,7 +106,7 @@ export class RenderedSessionStore {
     return { now, later };
   }
 
-  /** Makes nothing more; settles when what is being made is done. */
+  /** Starts no new work; settles when the work in progress is done. */
   async close(): Promise<void> {
     this.#isClosed = true;
     await Promise.allSettled(this.#looking);
@@ -136,13 +138,14 @@ export class RenderedSessionStore {
         const message = 'the session that was made could not be read again as it was written';
         throw workError({ message, file: folder, hint: 'check the disk' });
       }
-      // Whoever else has found that meanwhile may have begun to make it again.
+      // Another caller may have found the same fault and already started making the session again.
       if (this.#known.get(key) === made) this.#known.delete(key);
     }
   }
 
   /**
-   * What is known, where its files are as long as they should be; what is being made; else it is looked for, or made.
+   * Returns a known session whose files have the right lengths, or one that is being made; otherwise finds it or makes
+   * it.
    */
   async #made(order: Order): Promise<{ key: string; made: Promise<Made> }> {
     const key = keyOf(order);
@@ -183,7 +186,7 @@ export class RenderedSessionStore {
     return withPrompt(program, text, this.#workshop, make);
   }
 
-  /** The session where it lies on the disk, every byte of it as it was written; else null. */
+  /** Returns the session if it is on disk with every byte as it was written, otherwise null. */
   async #found(scripted: ScriptedSession): Promise<Made | null> {
     const { key, folder } = this.#placeOf(scripted);
     const sums = await readSums(folder, key);
@@ -214,7 +217,9 @@ export class RenderedSessionStore {
     return { key, folder: join(this.#folder, key.slice(0, 2), key) };
   }
 
-  /** @param alsoBroken takes away, too, what cannot be played: whose it is, no one can tell */
+  /**
+   * @param alsoBroken also deletes sessions that cannot be played, because it is not known whose they are
+   */
   async #removeWith(wordings: readonly string[], alsoBroken: boolean): Promise<void> {
     const wanted = wordings.map(saidAsWords);
     for (const group of await readdir(this.#folder).catch(() => [])) {
@@ -250,7 +255,7 @@ function keyOfScript(script: TimedScript, clips: ReadonlyMap<string, SpeechClip>
     .digest('hex');
 }
 
-/** Finds a wording in JSON where it is not a part of a longer word. */
+/** Returns a pattern that finds a wording in JSON where it is not part of a longer word. */
 function saidAsWords(wording: string): RegExp {
   const text = JSON.stringify(wording)
     .slice(1, -1)

@@ -8,24 +8,24 @@ import { writeTogether } from '../files/wholeFile.js';
 import type { TimedScript } from '../script/timedScript.js';
 import { contentOf, type SessionFileName, sessionFileNames } from './writeSession.js';
 
-/** Beside the files of a session: how long each has to be, and its hash. */
+/** The file next to a session's files that holds the length and hash of each. */
 const sumsName = 'session.sums.json';
 
 const sumSchema = z.strictObject({ bytes: z.int().min(1), sha256: z.string().regex(/^[0-9a-f]{64}$/) });
 const sumsSchema = z.strictObject({
   format: z.literal('stillcount-sums/1'),
-  /** Of which session they are: whole files of another one are no whole session of this one. */
+  /** Key of the session they belong to, because intact files of another session are not a session of this one. */
   key: z.string(),
   files: z.record(z.enum(sessionFileNames), sumSchema),
 });
 
-/** What each file of a session has to hold. */
+/** The length and hash of each file of a session. */
 export type SessionSums = Readonly<Record<SessionFileName, FileSum>>;
 
 /**
- * Writes the files of a session with their sums, whatever stands there: all or none.
+ * Writes the files of a session with their sums, replacing anything in the folder: all or none.
  *
- * @param key names the session
+ * @param key identifies the session
  * @throws StillcountError kind `work` naming the file that could not be written and why
  */
 export async function storeSession(
@@ -39,13 +39,13 @@ export async function storeSession(
     path: join(folder, name),
     content: summed(contentOf(session, name), (sum) => sums.set(name, sum)),
   }));
-  // Written last, when the others have been summed up while they were written.
+  // Written last, because the other files are hashed while they are written.
   const sumsFile = { path: join(folder, sumsName), content: lastly(() => sumsOf(sums, key).text) };
   await writeTogether([...files, sumsFile], { durable: false });
   return sumsOf(sums, key).sums;
 }
 
-/** The sums that lie in a folder; null when there are none of this session to be trusted. */
+/** Reads the sums in a folder; null when there are no valid ones for this session. */
 export async function readSums(folder: string, key: string): Promise<SessionSums | null> {
   const text = await readFile(join(folder, sumsName), 'utf8').catch(() => null);
   if (text === null) return null;
@@ -57,7 +57,7 @@ export async function readSums(folder: string, key: string): Promise<SessionSums
   }
 }
 
-/** Whether all files are there and as long as they have to be. */
+/** Returns whether all files exist with the right lengths. */
 export async function haveLengths(folder: string, sums: SessionSums): Promise<boolean> {
   const found = await Promise.all(
     sessionFileNames.map(async (name) => {
@@ -88,9 +88,7 @@ function* lastly(text: () => string): Iterable<Uint8Array> {
   yield Buffer.from(text());
 }
 
-/**
- * Takes away what no file can take the place of: a file where the folder has to be, a folder where a file has to be.
- */
+/** Removes whatever a rename cannot replace: a file in the place of the folder, or a folder in the place of a file. */
 async function clearWay(folder: string): Promise<void> {
   const isFile = async (path: string) => (await lstat(path).catch(() => null))?.isDirectory() === false;
   const isFolder = async (path: string) => (await lstat(path).catch(() => null))?.isDirectory() === true;

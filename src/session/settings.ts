@@ -1,13 +1,13 @@
 import { join, resolve } from 'node:path';
 import { readAllSettings } from '../settings/readSettings.js';
 
-/** Folders, each as a whole path. */
+/** Folders, each as an absolute path. */
 export type Settings = { dataFolder: string; templatesFolder: string };
-/** What the service needs beside them: where its daily backups are kept. */
+/** The folders of the service, which also needs one for its daily backups. */
 export type ServiceFolders = Settings & { backupFolder: string };
 
 /**
- * Reads from the environment where things are kept.
+ * Reads the folders from the environment.
  *
  * @throws StillcountError kind `input` naming each variable that cannot be used
  */

@@ -1,2 +1,2 @@
-/** The name under which every command that reads a program takes standard input. */
+/** The file name that means standard input in every command that reads a program. */
 export const standardInput = '-';

@@ -23,7 +23,7 @@ import {
 import { readPapers } from './readPapers.js';
 import type { Settings } from './settings.js';
 
-/** What making sessions needs and shares: the words, and everything made so far. */
+/** The shared resources for making sessions: the words, and everything made so far. */
 export type Workshop = {
   catalogues: ReadonlyMap<string, Catalogue>;
   /** Folder of the starter programs. */
@@ -33,25 +33,27 @@ export type Workshop = {
   segments: SegmentStore;
 };
 
-/** The same for a clinic: those who prescribe, and their listeners. */
+/** The shared resources of a clinic, for its clinicians and their listeners. */
 export type ClinicWorkshop = Workshop & {
-  /** What a person is asked before a program, and the rules that follow. */
+  /** The questions before a program, and their rules. */
   interview: Interview;
-  /** What a listener may report. */
+  /** The warning signs that a listener can report. */
   warningSigns: WarningSigns;
-  /** What in a note may name one of them. */
+  /** The words in a note that may name one of them. */
   warningWords: WarningWords;
-  /** When a next step of an exercise may be advised. */
+  /** The rules for when the next step of an exercise may be advised. */
   progression: Progression;
-  /** What can be measured. */
+  /** The measures. */
   measures: Measures;
-  /** What is said outside a session. */
+  /** The sentences spoken outside a session. */
   prompts: Prompts;
-  /** The words of what is printed. */
+  /** The texts of printed documents. */
   papers: PaperTexts;
 };
 
-/** Opens the workshop with what only a clinic needs. Parameters and errors as for {@link openWorkshop}. */
+/**
+ * Opens the workshop with the resources that only a clinic needs. Parameters and errors as for {@link openWorkshop}.
+ */
 export async function openClinicWorkshop(
   settings: Settings,
   encoderTimes?: EncoderTimes,
@@ -73,11 +75,11 @@ export async function openClinicWorkshop(
 }
 
 /**
- * Opens the workshop of a data folder. Clips and segments made by earlier runs are used again; the folder may
- * be shared by several processes and may be deleted at any time.
+ * Opens the workshop of a data folder. Clips and segments from earlier runs are reused; the folder can be shared by
+ * several processes and may be deleted at any time.
  *
- * @param encoderTimes how long the encoder is waited for; as usual when left out
- * @throws StillcountError when the spoken templates cannot be read or are wrong
+ * @param encoderTimes how long to wait for the encoder; defaults to the usual deadlines
+ * @throws StillcountError when the spoken templates cannot be read or are invalid
  */
 export async function openWorkshop(settings: Settings, encoderTimes?: EncoderTimes): Promise<Workshop> {
   const cache = new BlobCache(join(settings.dataFolder, 'cache'));

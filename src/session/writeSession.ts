@@ -11,8 +11,8 @@ export type SessionFileName = (typeof sessionFileNames)[number];
 type SessionContent = { script: TimedScript; audio: SessionAudio };
 
 /**
- * Writes session.mp3, session.vtt, session.script.json and session.txt. All four or none: an earlier session in
- * the folder stays until the new one is complete.
+ * Writes session.mp3, session.vtt, session.script.json and session.txt. All four or none: an earlier session in the
+ * folder stays until the new one is complete.
  *
  * @returns the four paths
  * @throws StillcountError kind `work` naming the file that could not be written and why
@@ -30,7 +30,7 @@ export async function writeSession(
   return files.map(({ path }) => path);
 }
 
-/** What a file of a session holds, piece by piece. */
+/** Yields the contents of a session's file, piece by piece. */
 export function contentOf({ script, audio }: SessionContent, name: SessionFileName): Iterable<Uint8Array> {
   if (name === 'session.mp3') return audio.chunks();
   return [Buffer.from(textOf(script, name))];

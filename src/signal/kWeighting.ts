@@ -2,11 +2,11 @@
 export type Biquad = { b0: number; b1: number; b2: number; a1: number; a2: number };
 
 /**
- * The two sections of the K-weighting filter (ITU-R BS.1770-4, annex 1, tables 1 and 2) for any sample rate.
+ * Returns the two sections of the K-weighting filter (ITU-R BS.1770-4, annex 1, tables 1 and 2) for any sample rate.
  *
- * The standard prints coefficients for 48 kHz only. They are the bilinear transform of a high shelf and a
- * high-pass whose corner, gain and quality follow from the printed numbers; those constants (from memory of
- * open implementations; a test compares the 48 kHz result with the printed table) give every other rate.
+ * The standard lists coefficients for 48 kHz only. They are the bilinear transform of a high shelf and a high-pass
+ * whose corner, gain and quality follow from the listed numbers. Those constants (from memory of open implementations;
+ * a test compares the 48 kHz result with the listed table) give the coefficients for every other rate.
  */
 export function kWeightingSections(sampleRateHz: number): readonly [shelf: Biquad, highPass: Biquad] {
   return [shelf(sampleRateHz), highPass(sampleRateHz)];

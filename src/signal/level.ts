@@ -5,12 +5,12 @@ const closeEnoughLu = 0.2;
 const mostRounds = 2;
 
 /**
- * The sound at a wanted gated loudness (ITU-R BS.1770-4) with its true peaks under a ceiling. Limiting takes a
- * little loudness away, so gain and limiter are tried again until both hold, or the rounds are used up: the
- * ceiling always holds, the loudness as nearly as it allows.
+ * Brings a sound to a target gated loudness (ITU-R BS.1770-4) with its true peaks below a ceiling. Limiting reduces the
+ * loudness slightly, so gain and limiter are repeated until both are met or the rounds are used up. The ceiling always
+ * holds; the loudness is as close as the ceiling allows.
  *
- * @param lufs wanted loudness of the sound by itself.
- * @param ceilingDbtp highest true peak.
+ * @param lufs target loudness of the sound by itself
+ * @param ceilingDbtp highest true peak
  */
 export function normalizeLevel(
   samples: Float32Array,

@@ -1,24 +1,27 @@
 const lookAheadMs = 4;
 const tapsPerSide = 12;
-/** Points looked at between two samples. Voices have their peaks far below 6 kHz, where this misses under 0.2 dB. */
+/**
+ * Number of points checked between two samples. Voices have their peaks far below 6 kHz, where this misses less than
+ * 0.2 dB.
+ */
 const pointsBetween = 3;
-/** The first round aims 0.1 dB lower, so that a second one is seldom needed. */
+/** The first round aims 0.1 dB lower, so that a second one is rarely needed. */
 const spareShare = 0.989;
 const mostRounds = 4;
-/** Only where a sample comes this near to the ceiling is the wave between samples looked at. */
+/** The wave between samples is checked only where a sample is at least this share of the ceiling. */
 const nearCeiling = 0.7;
 
 /**
- * Turns the level down around every peak that would pass the ceiling, beginning a few milliseconds before it, so
- * that peaks shrink without a click and everything else keeps its level. Peaks between samples count (true peak,
- * ITU-R BS.1770-4, annex 2). Gives the same array when no peak is too high.
+ * Lowers the level around every peak that would exceed the ceiling, starting a few milliseconds before it, so that
+ * peaks shrink without a click and everything else keeps its level. Peaks between samples count (true peak, ITU-R
+ * BS.1770-4, annex 2). Returns the same array when no peak is too high.
  *
- * @param ceilingDbtp highest true peak of the result, in dB relative to full scale.
+ * @param ceilingDbtp highest true peak of the result, in dB relative to full scale
  */
 export function limitPeaks(samples: Float32Array, sampleRateHz: number, ceilingDbtp: number): Float32Array {
   const ceiling = 10 ** (ceilingDbtp / 20);
   let limited = samples;
-  // Turning down changes the wave between the samples a little; more rounds catch what is left of that.
+  // Lowering the level changes the wave between samples slightly; further rounds catch any peak that remains.
   for (let round = 0; round < mostRounds; round += 1) {
     const gains = neededGains(limited, ceiling, round === 0 ? spareShare * ceiling : ceiling);
     if (gains === null) return limited;
@@ -28,7 +31,10 @@ export function limitPeaks(samples: Float32Array, sampleRateHz: number, ceilingD
   return limited;
 }
 
-/** The gain that brings each sample, and the wave to the next, from above the ceiling to the aim; null if none is. */
+/**
+ * Returns the gains that bring each sample, and the wave up to the next one, from above the ceiling to the target; null
+ * when nothing is above it.
+ */
 function neededGains(samples: Float32Array, ceiling: number, aim: number): Float64Array | null {
   let gains: Float64Array | null = null;
   for (let at = 0; at < samples.length; at += 1) {
@@ -57,7 +63,7 @@ function largestAfter(samples: Float32Array, at: number): number {
   return largest;
 }
 
-/** Taps of a sine cardinal under a raised cosine, for each point between a sample and the next. */
+/** Taps of a sinc function under a raised-cosine window, for each point between a sample and the next. */
 const pointTaps = Array.from({ length: pointsBetween }, (_, point) =>
   Float64Array.from({ length: 2 * tapsPerSide }, (_, tap) => {
     const distance = tap - tapsPerSide + 1 - (point + 1) / (pointsBetween + 1);
@@ -66,7 +72,7 @@ const pointTaps = Array.from({ length: pointsBetween }, (_, point) =>
   }),
 );
 
-/** For each place the lowest gain from `reach` before it to `reach` after it. */
+/** Returns, for each position, the lowest gain from `reach` samples before it to `reach` after it. */
 function lowestWithin(gains: Float64Array, reach: number): Float64Array {
   const lowest = new Float64Array(gains.length).fill(1);
   for (let at = 0; at < gains.length; at += 1) {
@@ -80,14 +86,17 @@ function lowestWithin(gains: Float64Array, reach: number): Float64Array {
   return lowest;
 }
 
-/** Mean over `reach` on each side: gains change in ramps, and none rises above what its place needs. */
+/**
+ * Averages over `reach` samples on each side, so that gains change in ramps. No gain rises above what its position
+ * needs.
+ */
 function smoothed(gains: Float64Array, reach: number): Float64Array {
   const smooth = new Float64Array(gains.length);
   let sum = reach + 1;
   for (let at = 0; at < reach; at += 1) sum += gains[at] ?? 1;
   for (let at = 0; at < gains.length; at += 1) {
     sum += (gains[at + reach] ?? 1) - (gains[at - reach - 1] ?? 1);
-    // The sum starts with `reach` + 1 ones for the places before the first and gains[0..reach-1].
+    // The sum starts with `reach` + 1 ones for the positions before the first, plus gains[0..reach-1].
     smooth[at] = sum / (2 * reach + 1);
   }
   return smooth;

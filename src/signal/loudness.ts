@@ -4,21 +4,21 @@ const hopMs = 100;
 const blockMs = 400;
 const absoluteGateLufs = -70;
 const relativeGateLu = -10;
-/** What is left of a sound here is 600 dB below it: its square adds nothing to any sum. */
+/** At this value the filter's tail is 600 dB below the sound, so its square adds nothing to any sum. */
 const rungOut = 1e-30;
 
 /**
- * Gated loudness of one channel in LUFS (ITU-R BS.1770-4, annex 1: blocks of 400 ms with 75 % overlap, gates at
- * -70 LUFS and 10 LU below the mean of what is left). -Infinity for silence.
+ * Returns the gated loudness of one channel in LUFS (ITU-R BS.1770-4, annex 1: blocks of 400 ms with 75 % overlap,
+ * gates at -70 LUFS and at 10 LU below the mean of the remaining blocks). -Infinity for silence.
  *
- * A sound shorter than one block is measured as one block of its own length, which the standard leaves open:
- * a spoken number of 300 ms has a loudness too.
+ * A sound shorter than one block is measured as one block of its own length. The standard does not define that case,
+ * but a spoken number of 300 ms needs a loudness too.
  */
 export function integratedLoudness(samples: Float32Array, sampleRateHz: number): number {
   return integratedLoudnessOfChannels([samples], sampleRateHz);
 }
 
-/** The same for several channels of equal weight and length, such as left and right. */
+/** Returns the gated loudness of several channels of equal weight and length, such as left and right, in LUFS. */
 export function integratedLoudnessOfChannels(
   channels: readonly Float32Array[],
   sampleRateHz: number,
@@ -31,8 +31,8 @@ export function integratedLoudnessOfChannels(
 }
 
 /**
- * Ungated loudness in LUFS of a window that moves in steps of 100 ms: 400 ms gives the momentary, 3000 ms the
- * short-term loudness of EBU Tech 3341 (section 2.2). Entry i covers the window that starts at i x 100 ms.
+ * Returns the ungated loudness in LUFS of a window that moves in steps of 100 ms: 400 ms gives the momentary, 3000 ms
+ * the short-term loudness of EBU Tech 3341 (section 2.2). Entry i covers the window that starts at i x 100 ms.
  */
 export function slidingLoudness(
   channels: readonly Float32Array[],
@@ -42,7 +42,7 @@ export function slidingLoudness(
   return slidingPowers(channels, sampleRateHz, windowMs).map(lufsOf);
 }
 
-/** K-weighted power of each window, summed over the channels. */
+/** Returns the K-weighted power of each window, summed over the channels. */
 function slidingPowers(channels: readonly Float32Array[], sampleRateHz: number, windowMs: number): number[] {
   const lengthSamples = channels[0]?.length ?? 0;
   if (lengthSamples === 0) return [];
@@ -61,7 +61,7 @@ function slidingPowers(channels: readonly Float32Array[], sampleRateHz: number, 
   return powers;
 }
 
-/** Adds the energy of the K-weighted samples to the hop in which each one lies. */
+/** Adds the energy of each K-weighted sample to the hop that contains it. */
 function addHopEnergies(
   hops: Float64Array,
   samples: Float32Array,
@@ -84,8 +84,8 @@ function addHopEnergies(
       energy += z * z;
     }
     hops[hop] = (hops[hop] ?? 0) + energy;
-    // In a silence the filters ring out into numbers so small that a processor takes a hundred times as long for each:
-    // the shelf within a tenth of a second, the high-pass after seven more.
+    // In silence the filters decay to subnormal numbers, which a processor handles a hundred times as slowly: the shelf
+    // within a tenth of a second, the high-pass after seven seconds more.
     if (Math.max(Math.abs(s1), Math.abs(s2)) < rungOut) s1 = s2 = 0;
     if (Math.max(Math.abs(h1), Math.abs(h2)) < rungOut) h1 = h2 = 0;
   }

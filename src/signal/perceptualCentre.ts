@@ -2,44 +2,48 @@ import { bandPassSection, filterZeroPhase, highPassSection, lowPassSection } fro
 
 const vowelBand = { lowHz: 700, highHz: 1300 };
 const hissBand = { lowHz: 4000, highHz: 8000 };
-/** Soft tones may lie under speech; a first-order band alone would let too much of them through. */
+/** Soft tones can lie under speech, and a first-order band-pass alone would let too much of them through. */
 const hummingBelowHz = 550;
 const envelopeHz = 10;
 const riseFrom = 0.1;
 const riseTo = 0.9;
 /**
- * How high the first rise must reach, as a share of the highest level. In cue words of three voices the first
- * vowel goes well beyond this and a murmured consonant before it stays below.
+ * How high the first rise must reach, as a share of the highest level. In the cue words of three voices the first vowel
+ * goes well above this, and a murmured consonant before it stays below.
  */
 const clearShare = 0.15;
 /**
- * In a hiss or a burst (the first sounds of "six" and "ten") the upper band is stronger than the vowel band by this
- * or more. In the same words the ratio was 0.9 or less for vowels, 4 or more for bursts.
+ * In a hiss or a burst (the first sounds of "six" and "ten") the upper band is stronger than the vowel band by at least
+ * this ratio. In the same words the ratio was 0.9 or less for vowels, 4 or more for bursts.
  */
 const hissRatio = 1.4;
-/** The rise into a vowel is over by then. A fixed span, since where a peak ends would depend on the least ripple. */
+/**
+ * The rise into a vowel ends within this time. The span is fixed, because the end of a peak would depend on the
+ * smallest ripple.
+ */
 const riseMs = 120;
-/** A beat later than this in a clip is none that a listener could follow; the rest need not be looked at. */
+/** A listener could not follow a beat later than this in a clip, so the rest is not searched. */
 const mostSeconds = 2;
 /**
- * The 10 Hz filter has rung out to less than a thousandth after this. So much silence is put on both sides, so that
- * silence already there changes nothing.
+ * After this time the response of the 10 Hz filter is below a thousandth. This much silence is added on both sides, so
+ * that any silence already there makes no difference.
  */
 const ringingSeconds = 0.25;
 
 /**
- * The moment at which a spoken word is heard to happen, as a sample position (fractional) from the first sample.
+ * Returns the perceptual center of a spoken word, the moment at which listeners hear it happen, as a fractional sample
+ * position from the first sample.
  *
- * Rule of Cummins & Port 1998, J Phon 26:145-171, appendix A, after Scott 1993: band-pass 700-1300 Hz (first
- * order), rectify, low-pass 10 Hz, then midway between the moments at 10 % and 90 % of the rise into the vowel.
- * Both filters run forwards and backwards here, so that their delay does not count.
+ * Rule of Cummins & Port 1998, J Phon 26:145-171, appendix A, after Scott 1993: band-pass 700-1300 Hz (first order),
+ * rectify, low-pass 10 Hz, then midway between the moments at 10 % and 90 % of the rise into the vowel. Both filters
+ * run forward and backward here, so that they add no delay.
  *
- * Of a longer word or a phrase the first clear rise counts: from where the envelope first reaches 15 % of its
- * highest level, in a sound that is not a hiss or a burst, 120 ms on. Instead of two moments the mean of the moments
- * at all levels from 10 % to 90 % is taken, which for an even rise is the same and changes little with noise. The
- * high-pass in front, these two numbers and the mean are our choice; the rule was made for single syllables.
+ * In a longer word or a phrase the first clear rise counts: the 120 ms from where the envelope first reaches 15 % of
+ * its highest level in a sound that is not a hiss or a burst. Instead of two moments, the mean of the moments at all
+ * levels from 10 % to 90 % is used, which is the same for an even rise and changes little with noise. The high-pass in
+ * front, these two numbers and the mean are our choice; the rule was made for single syllables.
  *
- * Only the first two seconds are looked at. 0 for silence.
+ * Only the first two seconds are searched. 0 for silence.
  */
 export function perceptualCentreSample(samples: Float32Array, sampleRateHz: number): number {
   const start = samples.subarray(0, Math.round(mostSeconds * sampleRateHz));
@@ -56,8 +60,8 @@ export function perceptualCentreSample(samples: Float32Array, sampleRateHz: numb
 }
 
 /**
- * Mean of the moments at which the rise around a place passes each level: the last such moment before the place,
- * the first after it.
+ * Returns the mean of the moments at which the rise around a position passes each level: the last such moment before
+ * the position, or the first after it.
  */
 function middleOfRise(envelope: Float64Array, clearAt: number, spanSamples: number): number {
   const end = Math.min(clearAt + spanSamples, envelope.length);
@@ -90,7 +94,9 @@ function bandEnvelope(samples: Float64Array, sampleRateHz: number, band: Band): 
   return envelope;
 }
 
-/** Where the envelope first stands clear; of a sound that is all hiss, its highest place; null for silence. */
+/**
+ * Returns where the envelope first rises clearly; for a sound that is all hiss, its highest point; null for silence.
+ */
 function firstClear(envelope: Float64Array, hiss: Float64Array): number | null {
   let highestAt = 0;
   for (let at = 0; at < envelope.length; at += 1) {

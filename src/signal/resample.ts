@@ -1,14 +1,17 @@
-/** Zero crossings of the sine cardinal on each side of the middle tap. */
+/** Number of zero crossings of the sinc function on each side of the middle tap. */
 const crossingsPerSide = 16;
-/** Corner as a share of the new rate's Nyquist frequency when that is the lower one; the rest is the slope. */
+/**
+ * Corner frequency as a share of the new rate's Nyquist frequency, when that is the lower one; the rest is the
+ * transition band.
+ */
 const passShare = 0.94;
 const kaiserBeta = 8;
 
 /**
- * The same sound at another sample rate: band-limited interpolation by a sine cardinal under a Kaiser window, one
- * set of taps for each phase of the whole-number ratio (Crochiere & Rabiner 1983, Multirate Digital Signal
- * Processing, chapter on sampling rate conversion). Nothing is delayed: sample n of the input lies at n x
- * toHz / fromHz. Both rates are whole numbers of hertz.
+ * Converts a sound to another sample rate by band-limited interpolation: a sinc function under a Kaiser window, with
+ * one set of taps for each phase of the whole-number ratio (Crochiere & Rabiner 1983, Multirate Digital Signal
+ * Processing, chapter on sampling rate conversion). There is no delay: sample n of the input lies at n x toHz / fromHz.
+ * Both rates are whole numbers of hertz.
  */
 export function resample(samples: Float32Array, fromHz: number, toHz: number): Float32Array {
   if (fromHz === toHz) return samples;
@@ -30,7 +33,9 @@ export function resample(samples: Float32Array, fromHz: number, toHz: number): F
   return out;
 }
 
-/** Four sums side by side, since each addition waits for the one before it. */
+/**
+ * Computes a dot product with four independent sums, because each addition has to wait for the previous one of its sum.
+ */
 function dotProduct(taps: Float64Array, samples: Float64Array, from: number): number {
   let [a, b, c, d] = [0, 0, 0, 0];
   for (let tap = 0; tap < taps.length; tap += 4) {
@@ -50,14 +55,14 @@ function filterFor(up: number, down: number): RatioFilter {
   const known = filters.get(ratio);
   if (known !== undefined) return known;
   const corner = up > down ? 1 : (up / down) * passShare;
-  // Even, so that the taps of both sides together are a whole number of fours.
+  // Even, so that the number of taps of both sides is a multiple of four.
   const reach = 2 * Math.ceil(crossingsPerSide / corner / 2);
   const made = { reach, phases: phaseTaps(up, reach, corner) };
   filters.set(ratio, made);
   return made;
 }
 
-/** Taps for output samples that lie phase / up after an input sample; tap `reach` is that input sample. */
+/** Returns the taps for output samples that lie phase / up after an input sample; tap `reach` is that input sample. */
 function phaseTaps(up: number, reach: number, corner: number): Float64Array[] {
   return Array.from({ length: up }, (_, phase) => {
     const taps = new Float64Array(2 * reach);
@@ -69,7 +74,7 @@ function phaseTaps(up: number, reach: number, corner: number): Float64Array[] {
       taps[tap] = value;
       sum += value;
     }
-    // Equal sums keep the level of a steady sound from rippling from phase to phase.
+    // Every phase has the same sum, so that the level of a steady sound does not ripple from phase to phase.
     return taps.map((value) => value / sum);
   });
 }
@@ -80,7 +85,7 @@ function kaiser(place: number): number {
     : besselI0(kaiserBeta * Math.sqrt(1 - place * place)) / besselI0(kaiserBeta);
 }
 
-/** Modified Bessel function of the first kind, order 0, by its power series. */
+/** Computes the modified Bessel function of the first kind, order 0, by its power series. */
 function besselI0(x: number): number {
   let sum = 1;
   let term = 1;

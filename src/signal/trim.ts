@@ -1,15 +1,15 @@
 const windowMs = 5;
 /**
- * Below the loudest window by this much counts as silence. In the embedded voices a soft "f" lies about 32 dB
- * below, the noise of their silence 45 dB or more.
+ * A window this far below the loudest one counts as silence. In the embedded voices a soft "f" is about 32 dB below,
+ * and the noise in their silence 45 dB or more.
  */
 const silenceDb = -38;
 
 /**
- * The sound without the silence before and after it, with a soft edge kept on each side. The edges fade in and
- * out, so that the cut cannot click. Empty when there is nothing but silence.
+ * Removes the silence before and after a sound, and leaves a soft edge on each side. The edges fade in and out, so that
+ * the cut cannot click. Returns an empty array when there is only silence.
  *
- * @param edgeMs how much is kept before the first and after the last sound; silence is added where there is less.
+ * @param edgeMs how much to leave before the first and after the last sound; silence is added where there is less
  */
 export function trimSilence(samples: Float32Array, sampleRateHz: number, edgeMs: number): Float32Array {
   const windowSamples = Math.round((windowMs * sampleRateHz) / 1000);
@@ -22,11 +22,11 @@ export function trimSilence(samples: Float32Array, sampleRateHz: number, edgeMs:
   const edgeSamples = Math.round((edgeMs * sampleRateHz) / 1000);
   const from = first * windowSamples - edgeSamples;
   const to = Math.min((last + 1) * windowSamples, samples.length) + edgeSamples;
-  const kept = new Float32Array(to - from);
+  const trimmed = new Float32Array(to - from);
   const inside = samples.subarray(Math.max(0, from), Math.min(to, samples.length));
-  kept.set(inside, Math.max(0, -from));
-  fadeEdges(kept, edgeSamples);
-  return kept;
+  trimmed.set(inside, Math.max(0, -from));
+  fadeEdges(trimmed, edgeSamples);
+  return trimmed;
 }
 
 function windowPowers(samples: Float32Array, windowSamples: number): Float64Array {
@@ -38,7 +38,7 @@ function windowPowers(samples: Float32Array, windowSamples: number): Float64Arra
   return powers;
 }
 
-/** A raised cosine over the kept edges: the speech between them is untouched. */
+/** Applies a raised cosine to the edges; the speech between them is unchanged. */
 function fadeEdges(samples: Float32Array, fadeSamples: number): void {
   const length = Math.min(fadeSamples, Math.floor(samples.length / 2));
   for (let step = 0; step < length; step += 1) {

@@ -1,10 +1,10 @@
 const targetRateHz = 192_000;
 const tapsPerSide = 8;
-/** Not fewer than the taps on a side. */
+/** At least as many samples as there are taps on one side. */
 const stretchSamples = 8;
 
 /**
- * Largest level of the continuous wave behind the samples, in dBTP (ITU-R BS.1770-4, annex 2: read at about
+ * Returns the largest level of the continuous wave behind the samples, in dBTP (ITU-R BS.1770-4, annex 2: read at about
  * 192 kHz, so four times the rate at 48 kHz and eight times at 24 kHz). -Infinity for silence.
  */
 export function truePeakDbtp(samples: Float32Array, sampleRateHz: number): number {
@@ -25,7 +25,7 @@ function truePeak(samples: Float32Array, factor: number): number {
   const largest = largestOfStretches(samples);
   let peak = largest.reduce((most, level) => Math.max(most, level), 0);
   for (let stretch = 0; stretch < largest.length; stretch += 1) {
-    // Quiet stretches cannot hold the peak; leaving them out changes nothing but the time it takes.
+    // Quiet stretches cannot contain the peak; skipping them only saves time.
     const near = Math.max(largest[stretch - 1] ?? 0, largest[stretch] ?? 0, largest[stretch + 1] ?? 0);
     if (near * largestGain <= peak) continue;
     const end = Math.min((stretch + 1) * stretchSamples, samples.length);
@@ -38,7 +38,10 @@ function truePeak(samples: Float32Array, factor: number): number {
   return peak;
 }
 
-/** The level of the largest sample in each stretch; an interpolation reaches no further than into the next ones. */
+/**
+ * Returns the level of the largest sample in each stretch. An interpolation reaches no further than the neighboring
+ * stretches.
+ */
 function largestOfStretches(samples: Float32Array): Float32Array {
   const largest = new Float32Array(Math.ceil(samples.length / stretchSamples));
   for (let stretch = 0; stretch < largest.length; stretch += 1) {
@@ -53,7 +56,7 @@ function largestOfStretches(samples: Float32Array): Float32Array {
   return largest;
 }
 
-/** The largest level at the points between a sample and the next one. */
+/** Returns the largest level at the points between a sample and the next one. */
 function largestBetween(samples: Float32Array, at: number, phases: readonly Float64Array[]): number {
   const first = at - tapsPerSide + 1;
   let largest = 0;
@@ -65,7 +68,7 @@ function largestBetween(samples: Float32Array, at: number, phases: readonly Floa
   return largest;
 }
 
-/** One set of taps for each point between two samples: a sine cardinal under a raised-cosine window. */
+/** Returns one set of taps for each point between two samples: a sinc function under a raised-cosine window. */
 function interpolationPhases(factor: number): Float64Array[] {
   const phases: Float64Array[] = [];
   for (let phase = 1; phase < factor; phase += 1) {

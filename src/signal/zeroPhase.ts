@@ -1,7 +1,7 @@
 import type { Biquad } from './kWeighting.js';
 
 /**
- * Second-order Butterworth low-pass (bilinear transform with the corner kept in place; Oppenheim & Schafer,
+ * Returns a second-order Butterworth low-pass (bilinear transform with a prewarped corner; Oppenheim & Schafer,
  * Discrete-Time Signal Processing, chapter on IIR design by bilinear transformation).
  */
 export function lowPassSection(cornerHz: number, sampleRateHz: number): Biquad {
@@ -16,7 +16,7 @@ export function lowPassSection(cornerHz: number, sampleRateHz: number): Biquad {
   };
 }
 
-/** Second-order Butterworth high-pass, by the same transform. */
+/** Returns a second-order Butterworth high-pass, by the same transform. */
 export function highPassSection(cornerHz: number, sampleRateHz: number): Biquad {
   const k = Math.tan((Math.PI * cornerHz) / sampleRateHz);
   const a0 = 1 + Math.SQRT2 * k + k * k;
@@ -29,7 +29,10 @@ export function highPassSection(cornerHz: number, sampleRateHz: number): Biquad 
   };
 }
 
-/** First-order band-pass with these -3 dB corners: a first-order low-pass turned into a band, one section. */
+/**
+ * Returns a first-order band-pass with these -3 dB corners: a first-order low-pass transformed to a band, in one
+ * section.
+ */
 export function bandPassSection(lowHz: number, highHz: number, sampleRateHz: number): Biquad {
   const low = Math.tan((Math.PI * lowHz) / sampleRateHz);
   const high = Math.tan((Math.PI * highHz) / sampleRateHz);
@@ -46,8 +49,8 @@ export function bandPassSection(lowHz: number, highHz: number, sampleRateHz: num
 }
 
 /**
- * Filters in place, forwards and then backwards, so that nothing is delayed and the section's effect counts
- * twice. Before and after the samples there is silence: let them end with enough of it for the filter to ring out.
+ * Filters in place, forward and then backward, so that there is no delay and the section's attenuation applies twice.
+ * The samples are taken to be surrounded by silence; pad them with enough of it for the filter to decay.
  */
 export function filterZeroPhase(samples: Float64Array, section: Biquad): void {
   filterInOrder(samples, section, 0, 1);

@@ -39,8 +39,8 @@ export function deviceText({ browser, system }: Device): string {
 }
 
 /** A device that was kept; one that cannot be read is another browser on another system. */
-export function keptDevice(kept: string): Device {
-  const [first, second] = kept.split(' ');
+export function keptDevice(stored: string): Device {
+  const [first, second] = stored.split(' ');
   return {
     browser: browserNames.find((name) => name === first) ?? 'other',
     system: systemNames.find((name) => name === second) ?? 'other',

@@ -5,9 +5,9 @@ import type { RawSpeech } from './voice.js';
 const faintestPeak = 0.001;
 
 /**
- * Gives the speech back when it can be heard at all.
+ * Returns the speech if it is audible.
  *
- * @throws StillcountError kind `work` when it is empty, silent, damaged, or at a sample rate no voice has.
+ * @throws StillcountError kind `work` when it is empty, silent, damaged, or at a sample rate that no voice has
  */
 export function checkSpeech(speech: RawSpeech, from: string, text: string): RawSpeech {
   const { samples, sampleRateHz } = speech;
@@ -21,7 +21,7 @@ export function checkSpeech(speech: RawSpeech, from: string, text: string): RawS
   return speech;
 }
 
-/** The error for words that an engine cannot say. */
+/** Returns the error for words that an engine cannot speak. */
 export function noSpeech(from: string, text: string, found: string) {
   const shown = text.length > 60 ? `${text.slice(0, 60)}…` : text;
   return workError({

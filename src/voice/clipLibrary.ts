@@ -11,44 +11,46 @@ import type { VoiceEngine } from './voice.js';
 
 /** A spoken wording, ready to be placed: 24 kHz mono, whole milliseconds, beat on a whole millisecond. */
 export type SpeechClip = {
-  /** As it was asked for. */
+  /** The text as requested. */
   text: string;
-  /** Names the samples: the same key always means the same samples. */
+  /** Identifies the samples: equal keys always mean the same samples. */
   key: string;
   durationMs: number;
-  /** From the first sample to the perceptual center. */
+  /** Time from the first sample to the perceptual center. */
   beatOffsetMs: number;
   lengthSamples: number;
-  /** Reads the samples (-1 to 1) from the cache; made again when they are no longer there. */
+  /** Reads the samples (-1 to 1) from the cache; speaks the clip again when they are no longer there. */
   samples(): Promise<Float32Array>;
 };
 
 export type ClipLibraryOptions = {
-  /** Stays the caller's to close unless {@link ClipLibrary.close} is used. */
+  /** The caller closes it, directly or with {@link ClipLibrary.close}. */
   engine: VoiceEngine;
   cache: BlobCache;
   wordsPerMinute: number;
-  /** Words that the voice says wrong, and how to spell them; see applyPronunciations. */
+  /** Words that the voice mispronounces, and how to spell them for it; see applyPronunciations. */
   pronunciations: Readonly<Record<string, string>>;
-  /** Names that the voice says wrong; changed only where they stand with the same capitals. */
+  /** Names that the voice mispronounces; replaced only where they are written with the same capitals. */
   names?: Readonly<Record<string, string>>;
-  /** What is known of kept clips, shared by libraries that use one cache, so that measuring again reads no file. */
+  /**
+   * Lengths and beats of stored clips, shared by libraries that use one cache, so that measuring again reads no file.
+   */
   known?: KnownClips;
-  /** Told after each distinct wording of a call: how many are there, of how many. */
+  /** Called after each distinct wording of a call with how many clips are ready, and of how many. */
   onProgress?: (done: number, total: number) => void;
 };
 
 export interface ClipLibrary {
   /**
-   * One clip for each text, from the cache or from the voice.
+   * Returns one clip for each text, from the cache or from the voice.
    *
-   * @param wordsPerMinute another speaking rate than the library's own, for these texts.
-   * @throws StillcountError kind `work` when the voice fails; what was finished by then stays in the cache.
+   * @param wordsPerMinute speaking rate for these texts; defaults to the library's own
+   * @throws StillcountError kind `work` when the voice fails; clips finished by then stay in the cache
    */
   clips(texts: readonly string[], wordsPerMinute?: number): Promise<ReadonlyMap<string, SpeechClip>>;
-  /** Those of the texts that have a clip already; the voice is not asked. */
+  /** Returns the clips of those texts that already have one, without using the voice. */
   kept(texts: readonly string[], wordsPerMinute?: number): Promise<ReadonlyMap<string, SpeechClip>>;
-  /** How many phrases the engine has been asked for. */
+  /** Number of phrases the engine has been asked to speak. */
   readonly voiceCalls: number;
   /** Closes the engine. Safe to call twice. */
   close(): Promise<void>;
@@ -56,7 +58,7 @@ export interface ClipLibrary {
 
 type Head = { beatOffsetMs: number; lengthSamples: number };
 
-/** Length and beat of clips by key; grows to some megabytes at most. */
+/** Lengths and beats of clips by key; grows to a few megabytes at most. */
 export class KnownClips {
   readonly #heads = new Map<string, Head>();
 
@@ -92,7 +94,7 @@ export function openClipLibrary(options: ClipLibraryOptions): ClipLibrary {
   async function synthesise({ spoken, wordsPerMinute, key }: Wording): Promise<Head> {
     voiceCalls += 1;
     const raw = await engine.synthesise({ text: spoken, wordsPerMinute });
-    // A voice may never say the same thing twice alike: what another process has kept meanwhile counts.
+    // A voice may speak the same words differently each time, so a clip that another process has stored meanwhile wins.
     const meanwhile = await cache.get(key);
     const entry = meanwhile ?? encodeClip(prepareClip(raw));
     if (meanwhile === null) await cache.put(key, entry);
@@ -111,7 +113,9 @@ export function openClipLibrary(options: ClipLibraryOptions): ClipLibrary {
     return head;
   }
 
-  /** From the cache, else made; two callers that want the same wording at once share the work. */
+  /**
+   * Returns a clip's head from the cache, or speaks the clip; concurrent callers for the same wording share the work.
+   */
   async function headOf(wording: Wording): Promise<Head> {
     const head = await keptHeadOf(wording);
     if (head !== null) return head;

@@ -6,9 +6,9 @@ const example = '["my-voice","--rate","{wordsPerMinute}","--output","{out}","--"
 const commandSchema = z.array(z.string()).min(1).max(200);
 
 /**
- * Reads the argument list of the command voice from its environment variable; null when that is not set.
+ * Reads the argument list of the command voice from its environment variable; null when it is not set.
  *
- * @throws StillcountError kind `input` when it is not a JSON array of strings.
+ * @throws StillcountError kind `input` when it is not a JSON array of strings
  */
 export function commandSetting(environment: NodeJS.ProcessEnv): readonly string[] | null {
   const value = environment[commandVariable];
@@ -21,7 +21,7 @@ export function commandSetting(environment: NodeJS.ProcessEnv): readonly string[
     message: 'The voice command is not a list of a program and its arguments.',
     file: 'environment',
     path: commandVariable,
-    // The value itself may hold a key, so it is not repeated.
+    // The value can contain a secret key, so the message does not repeat it.
     found: parsed.success
       ? 'an empty program name or a zero byte'
       : 'something else (not shown, it may hold a key)',

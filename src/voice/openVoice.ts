@@ -9,7 +9,7 @@ import type { VoiceEngine } from './voice.js';
 export type VoiceSettings = {
   /** How long one phrase may take. Default 60 s. */
   timeoutMs?: number;
-  /** Where the command voice is configured. Default: this process's environment. */
+  /** The environment that configures the command voice. Default: this process's. */
   environment?: NodeJS.ProcessEnv;
 };
 
@@ -17,7 +17,7 @@ export type VoiceListing = {
   id: string;
   description: string;
   available: boolean;
-  /** Why it is not available. */
+  /** Why the voice is not available. */
   why?: string;
 };
 
@@ -29,11 +29,10 @@ const otherIds = ['system', 'command'];
 const allowed = [...Object.keys(embeddedVoices), 'system', 'system:NAME', 'command'].join(', ');
 
 /**
- * Opens the voice that a program names: `embedded:slt`, `embedded:rms`, `system`, `system:NAME` or `command`.
- * Close it when done.
+ * Opens the voice that a program names: `embedded:slt`, `embedded:rms`, `system`, `system:NAME` or `command`. The
+ * caller closes it.
  *
- * @throws StillcountError kind `input` for an unknown or wrongly configured voice, kind `work` when this machine
- * lacks it.
+ * @throws StillcountError kind `input` for an unknown or misconfigured voice, kind `work` when this machine lacks it
  */
 export async function openVoice(id: string, settings: VoiceSettings = {}): Promise<VoiceEngine> {
   const { timeoutMs = 60_000, environment = process.env } = settings;
@@ -60,7 +59,7 @@ export async function openVoice(id: string, settings: VoiceSettings = {}): Promi
   });
 }
 
-/** Every voice that a program may name, and whether this machine has it. */
+/** Lists every voice that a program may name, and whether this machine has it. */
 export async function listVoices(settings: VoiceSettings = {}): Promise<VoiceListing[]> {
   const embedded = Object.entries(embeddedVoices).map(([id, { description }]) => ({ id, description }));
   const others = [

@@ -5,21 +5,21 @@ import { sampleRateHz, samplesPerMs } from '../signal/sampleRate.js';
 import { trimSilence } from '../signal/trim.js';
 import type { RawSpeech } from './voice.js';
 
-/** Names everything below that shapes a clip. Raise it with any change, so that cached clips are made again. */
+/** Version of everything below that shapes a clip. Increase it with any change, so that cached clips are made again. */
 export const preparationVersion = 3;
 
 const edgeMs = 15;
 /** Speech at this level in every clip brings a whole session, pauses and counts included, to -16 LUFS. */
 const clipLufs = -15.4;
-/** Leaves room for what MP3 coding adds to a peak, so that the decoded session stays under -1 dBTP. */
+/** Leaves room for what MP3 coding adds to a peak, so that the decoded session stays below -1 dBTP. */
 const ceilingDbtp = -2.5;
 
 /** One wording, ready to be placed: whole milliseconds long, its beat on a whole millisecond. */
 export type PreparedClip = { beatOffsetMs: number; samples: Int16Array };
 
 /**
- * Makes a clip of raw speech: 24 kHz, silence cut from both ends, levelled, and padded so that both its
- * perceptual center and its end fall on whole milliseconds (the center to the nearest sample).
+ * Prepares a clip from raw speech: at 24 kHz, with the silence at both ends removed, leveled, and padded so that both
+ * its perceptual center and its end fall on whole milliseconds (the center to the nearest sample).
  */
 export function prepareClip(raw: RawSpeech): PreparedClip {
   const trimmed = trimSilence(raw.samples, raw.sampleRateHz, edgeMs);
@@ -33,7 +33,7 @@ export function prepareClip(raw: RawSpeech): PreparedClip {
   return { beatOffsetMs, samples };
 }
 
-/** Silence before and after, so that beat and end fall on whole milliseconds. */
+/** Adds silence before and after, so that beat and end fall on whole milliseconds. */
 function paddedToBeat(speech: Float32Array): { padded: Float32Array; beatOffsetMs: number } {
   const beatSample = perceptualCentreSample(speech, sampleRateHz);
   const beatOffsetMs = Math.ceil(beatSample / samplesPerMs) + 1;

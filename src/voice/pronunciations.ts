@@ -1,7 +1,7 @@
 /**
- * Spells words the way the voice says them right: whole words or groups of words, whatever their case, longest
- * first, each place once. Of two entries for one word the later one counts, so a patient's list is spread over
- * the language's: `{ ...language, ...patient }`.
+ * Respells words so that the voice pronounces them correctly: whole words or groups of words, case-insensitive, longest
+ * first, each place once. If a word has two entries the later one wins, so a patient's list is spread over the
+ * language's: `{ ...language, ...patient }`.
  */
 export function applyPronunciations(text: string, list: Readonly<Record<string, string>>): string {
   const spellings = new Map<string, string>();
@@ -22,7 +22,8 @@ function literally(word: string): string {
 }
 
 /**
- * Spells a name the way it is said, wherever it stands as written: "May" is changed, "you may stand" is not.
+ * Respells a name as it is pronounced, wherever it occurs with the same capitals: "May" is changed, "you may stand" is
+ * not.
  */
 export function applyNames(text: string, list: Readonly<Record<string, string>>): string {
   return Object.entries(list).reduce(

@@ -5,11 +5,11 @@ import type { RawSpeech } from './voice.js';
 /**
  * Reads a WAV file (RIFF/WAVE, Microsoft and IBM 1991; any sample format) as mono speech; channels are averaged.
  *
- * Programs that write to a pipe cannot go back to state a length, so a length of 0, or one beyond the end of the
+ * A program that writes to a pipe cannot go back to fill in a length, so a length of 0, or one beyond the end of the
  * file, means "up to the end" here.
  *
- * @param from names the origin in an error, for example a program.
- * @throws StillcountError kind `work` when these bytes are no WAV file or hold no sound.
+ * @param from names the origin in an error, for example a program
+ * @throws StillcountError kind `work` when the bytes are not a WAV file or contain no sound
  */
 export function readWave(bytes: Uint8Array, from: string): RawSpeech {
   if (bytes.length === 0) throw unusable(from, 'nothing at all');
@@ -25,7 +25,7 @@ function unusable(from: string, found: string, cause?: unknown) {
   return workError({ message: `${from} gave no usable speech.`, found, allowed: 'a WAV file' }, cause);
 }
 
-/** The same sound with its format and data chunks only, both with the lengths they really have. */
+/** Returns the same sound with only its format and data chunks, both with their actual lengths. */
 function withTrueLengths(bytes: Uint8Array): Uint8Array {
   const file = Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength);
   if (file.toString('latin1', 0, 4) !== 'RIFF' || file.toString('latin1', 8, 12) !== 'WAVE') {

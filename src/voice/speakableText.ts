@@ -1,7 +1,7 @@
 /**
- * Text in a form that is safe for every engine: one line, no control characters, no leading hyphen (which a
- * program could read as an option), no doubled square bracket (which some engines read as a command). None of
- * what is taken out can be heard. May be empty.
+ * Returns text in a form that is safe for every engine: one line, no control characters, no leading hyphen (which a
+ * program could read as an option), no doubled square brackets (which some engines read as a command). Nothing audible
+ * is removed. The result may be empty.
  */
 export function speakableText(text: string): string {
   return text

@@ -1,15 +1,17 @@
-/** What the voice room asks of every engine. One engine, one folder or file; all pass the same contract tests. */
+/**
+ * The interface of every voice engine. Each engine has its own folder or file, and all pass the same contract tests.
+ */
 
 export type SpeechRequest = {
-  /** Plain text, pronunciations already applied. Never empty, no control characters. */
+  /** Plain text with pronunciations already applied. Never empty, no control characters. */
   text: string;
   wordsPerMinute: number;
 };
 
-/** Raw mono speech as the engine made it: not trimmed, not levelled, any sample rate. */
+/** Raw mono speech from the engine: not trimmed, not leveled, at any sample rate. */
 export type RawSpeech = {
   sampleRateHz: number;
-  /** -1 to 1. */
+  /** Samples from -1 to 1. */
   samples: Float32Array;
 };
 
@@ -18,10 +20,14 @@ export interface VoiceEngine {
   readonly id: string;
   /** Changes whenever the same request could sound different: engine, version, settings. */
   readonly fingerprint: string;
-  /** How many requests the engine can usefully work on at once. */
+  /** How many requests the engine can usefully process at once. */
   readonly parallel: number;
-  /** @throws StillcountError kind `work` when the engine is missing, fails, or gives no speech. */
+  /**
+   * Speaks one request.
+   *
+   * @throws StillcountError kind `work` when the engine is missing, fails, or produces no speech
+   */
   synthesise(request: SpeechRequest): Promise<RawSpeech>;
-  /** Ends whatever the engine keeps running. Safe to call twice. */
+  /** Stops everything the engine keeps running. Safe to call twice. */
   close(): Promise<void>;
 }

@@ -3,7 +3,7 @@ import { mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { runStillcount } from './runStillcount.js';
+import { runHere } from './runHere.js';
 
 /** Nothing may be missing where CI runs: a test that needs it fails there. */
 const mayBeMissing = (command: string) =>
@@ -18,7 +18,7 @@ afterAll(() => rm(folder, { recursive: true, force: true }));
 /** Prints what a command prints into a file. */
 async function kept(...args: string[]): Promise<string> {
   const file = join(folder, args.join('-'));
-  const printed = await runStillcount(args);
+  const printed = await runHere(args);
   expect(printed).toMatchObject({ code: 0, stderr: '' });
   await writeFile(file, printed.stdout);
   return file;
@@ -85,7 +85,7 @@ describe('what describes the commands', () => {
 
   it('is a manual that man reads without a warning, with every command', async (context) => {
     const manual = await kept('manual');
-    const { stdout: help } = await runStillcount(['--help']);
+    const { stdout: help } = await runHere(['--help']);
     const names = [...help.matchAll(/^ {2}([a-z][a-z-]+) /gm)].map(([, name = '']) => name);
     expect(names.length).toBeGreaterThan(10);
     context.skip(mayBeMissing('groff'), 'nothing reads it here: no groff (Debian: groff-base)');
@@ -95,7 +95,7 @@ describe('what describes the commands', () => {
   });
 
   it('refuses a shell that it cannot complete', async () => {
-    expect(await runStillcount(['completion', 'dash'])).toMatchObject({
+    expect(await runHere(['completion', 'dash'])).toMatchObject({
       code: 2,
       stderr: expect.stringContaining('bash, zsh'),
     });

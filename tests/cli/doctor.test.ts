@@ -5,6 +5,8 @@ import { join, resolve } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { openMailServerForTest, type TestMailServer } from '../channels/mailServer.js';
 import { owner, Visitor } from '../support/clinic.js';
+import { shareSpoken } from '../support/spokenCache.js';
+import { runHere } from './runHere.js';
 import { finished, runStillcount } from './runStillcount.js';
 import { type RunningService, startServe } from './service.js';
 
@@ -26,9 +28,10 @@ const hasTerminal =
 let folder: string;
 let service: RunningService;
 let mail: TestMailServer;
-let environment: NodeJS.ProcessEnv;
+let environment: Record<string, string>;
 beforeAll(async () => {
   folder = await mkdtemp(join(tmpdir(), 'stillcount-doctor-'));
+  shareSpoken(folder);
   mail = await openMailServerForTest();
   environment = {
     STILLCOUNT_DATA: folder,
@@ -95,6 +98,7 @@ describe('stillcount doctor', () => {
 
 describe('beside a service that was stopped', () => {
   const run = (...args: string[]) => runStillcount(args, environment);
+  const here = (...args: string[]) => runHere(args, environment);
   const databaseFiles = async () => (await readdir(folder)).filter((name) => name.startsWith('clinic.db'));
   let file: string;
   beforeAll(async () => {
@@ -110,12 +114,12 @@ describe('beside a service that was stopped', () => {
     expect((await stat(file)).mode & 0o777).toBe(0o600);
     expect(await databaseFiles()).toEqual(['clinic.db']);
     const before = await readFile(file);
-    expect(await run('backup', file)).toMatchObject({
+    expect(await here('backup', file)).toMatchObject({
       ...{ code: 2, stdout: '' },
       stderr: expect.stringMatching(/everything\.backup: this already exists[\s\S]*--force to replace it/),
     });
     expect(await readFile(file)).toEqual(before);
-    expect(await run('backup', file, '--force', '--quiet')).toEqual({ code: 0, stdout: '', stderr: '' });
+    expect(await here('backup', file, '--force', '--quiet')).toEqual({ code: 0, stdout: '', stderr: '' });
   });
 
   it('a link for an owner can be read by a program', async () => {
@@ -150,7 +154,7 @@ describe('beside a service that was stopped', () => {
           .split(' '),
       );
     try {
-      await run('backup', join(folder, 'today.backup'));
+      await here('backup', join(folder, 'today.backup'));
       gpg(encrypt);
       const encrypted = await readFile(join(folder, 'today.backup.gpg'));
       expect(encrypted.includes(owner.email)).toBe(false);
@@ -164,7 +168,7 @@ describe('beside a service that was stopped', () => {
 
   it('a second, empty data folder is refused, and both are named', async () => {
     const mistyped = join(folder, 'restord');
-    const refused = await runStillcount(['serve'], { ...environment, STILLCOUNT_DATA: mistyped });
+    const refused = await runHere(['serve'], { ...environment, STILLCOUNT_DATA: mistyped });
     expect(refused).toMatchObject({ code: 2, stdout: '' });
     for (const part of [mistyped, `STILLCOUNT_DATA=${join(folder, 'restored')}`, '--new-data'])
       expect(refused.stderr).toContain(part);
@@ -208,7 +212,8 @@ describe('beside a service that was stopped', () => {
 describe('stillcount doctor, where something is wrong', () => {
   it('ends with 1, names the fault and what to do, and goes on with the rest', async () => {
     const wrong = { STILLCOUNT_FFMPEG: '/nowhere/ffmpeg', STILLCOUNT_DATA: join(folder, 'restored') };
-    const examined = await runStillcount(['doctor', '--json'], wrong);
+    shareSpoken(wrong.STILLCOUNT_DATA);
+    const examined = await runHere(['doctor', '--json'], wrong);
     const { checked }: { checked: { name: string; state: string; toDo: string | null }[] } = JSON.parse(
       examined.stdout,
     );
@@ -225,7 +230,7 @@ describe('stillcount settings', () => {
     const listed = await runStillcount(['settings', '--json'], { STILLCOUNT_DATA: folder });
     expect(JSON.parse(listed.stdout)).toMatchObject({ problems: [] });
     expect(listed.code).toBe(0);
-    const wrong = await runStillcount(['settings'], { STILLCOUNT_PROT: '80' });
+    const wrong = await runHere(['settings'], { STILLCOUNT_PROT: '80' });
     expect(wrong).toMatchObject({
       code: 1,
       stdout: expect.stringContaining('did you mean STILLCOUNT_PORT?'),
@@ -235,19 +240,19 @@ describe('stillcount settings', () => {
       ...{ STILLCOUNT_TEXT_URL: 'foo', STILLCOUNT_TEXT_SECRET: 'x' },
       STILLCOUNT_VOICE_COMMAND: '["no-such"',
     };
-    const listedSo = await runStillcount(['settings', '--json'], unread);
+    const listedSo = await runHere(['settings', '--json'], unread);
     const { problems }: { problems: { path: string }[] } = JSON.parse(listedSo.stdout);
     expect(listedSo.code).toBe(1);
     const wrongly = Object.keys(unread).filter((name) => name !== 'STILLCOUNT_MAIL_FROM');
     expect(problems.map(({ path }) => path).toSorted()).toEqual(wrongly.toSorted());
-    const started = await runStillcount(['serve', '--new-data'], {
+    const started = await runHere(['serve', '--new-data'], {
       ...unread,
       STILLCOUNT_DATA: join(folder, 'unread'),
     });
     expect(started).toMatchObject({ code: 2, stdout: '' });
     for (const { path } of problems) expect(started.stderr).toContain(`environment, ${path}: `);
     expect(await readdir(folder), 'nothing is begun').not.toContain('unread');
-    const refused = await runStillcount(['voices'], { STILLCOUNT_PROT: '80' });
+    const refused = await runHere(['voices'], { STILLCOUNT_PROT: '80' });
     expect(refused).toMatchObject({
       code: 2,
       stderr: expect.stringContaining('did you mean STILLCOUNT_PORT?'),

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { programSchema } from '../../src/program/schema.js';
+import { runHere } from './runHere.js';
 import { runStillcount } from './runStillcount.js';
 
 describe('stillcount catalogue', () => {
@@ -7,13 +8,13 @@ describe('stillcount catalogue', () => {
     const list = await runStillcount(['catalogue']);
     expect(list).toMatchObject({ code: 0, stderr: '' });
     expect(list.stdout.trim().split('\n').length).toBeGreaterThanOrEqual(28);
-    const one = await runStillcount(['catalogue', 'knee-rolls']);
+    const one = await runHere(['catalogue', 'knee-rolls']);
     for (const part of ['Cautions', 'spinal-rotation', 'Dose and limits', 'Source of the dose'])
       expect(one.stdout).toContain(part);
   });
 
   it('names the nearest exercise when there is none of that name', async () => {
-    expect(await runStillcount(['catalogue', 'knee-roll'])).toMatchObject({
+    expect(await runHere(['catalogue', 'knee-roll'])).toMatchObject({
       code: 2,
       stderr: expect.stringContaining('did you mean knee-rolls?'),
     });
@@ -22,7 +23,7 @@ describe('stillcount catalogue', () => {
 
 describe('stillcount voices', () => {
   it('says which voices this machine has', async () => {
-    const voices = JSON.parse((await runStillcount(['voices', '--json'])).stdout) as unknown;
+    const voices = JSON.parse((await runHere(['voices', '--json'])).stdout) as unknown;
     expect(voices).toEqual(
       expect.arrayContaining([
         expect.objectContaining({ id: 'embedded:slt', available: true }),
@@ -34,7 +35,7 @@ describe('stillcount voices', () => {
 
 describe('stillcount schema', () => {
   it('is JSON Schema 2020-12 with every key of a program and every exercise', async () => {
-    const schema = JSON.parse((await runStillcount(['schema'])).stdout) as {
+    const schema = JSON.parse((await runHere(['schema'])).stdout) as {
       $schema: string;
       properties: Record<string, { items?: { properties?: { exercise?: { enum?: string[] } } } }>;
       additionalProperties: boolean;
@@ -48,7 +49,7 @@ describe('stillcount schema', () => {
 
 describe('stillcount remind --demo-clock', () => {
   it('plays two weeks across a clock change, and says how many messages there were', async () => {
-    const played = await runStillcount(['remind', '--demo-clock']);
+    const played = await runHere(['remind', '--demo-clock']);
     expect(played).toMatchObject({ code: 0, stderr: '' });
     const when = [...played.stdout.matchAll(/^--- (\S+ \S+) (\S+), by mail to:\n(\S+): (.*)$/gm)].map(
       ([, at, zone, to, subject]) => ({ at, zone, to, subject }),
@@ -83,7 +84,7 @@ describe('stillcount remind --demo-clock', () => {
     ]);
     const toRosa = when.filter(({ to }) => to === 'rosa@home.example').map(({ at = '' }) => at);
     expect(toRosa.at(-1), 'consent was taken back after that').toBe('2027-03-18 02:30');
-    const forPrograms = await runStillcount(['remind', '--demo-clock', '--json']);
+    const forPrograms = await runHere(['remind', '--demo-clock', '--json']);
     const all: { kind: string; at: string; zone: string; to?: string; subject?: string }[] = JSON.parse(
       forPrograms.stdout,
     );

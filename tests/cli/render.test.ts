@@ -7,7 +7,8 @@ import { promisify } from 'node:util';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { timedScriptSchema } from '../../src/script/timedScript.js';
 import { fakeFfmpeg } from '../ffmpeg/fakeFfmpeg.js';
-import { lendSpoken } from '../support/spokenCache.js';
+import { shareSpoken } from '../support/spokenCache.js';
+import { runHere } from './runHere.js';
 import { finished, runStillcount, startStillcount } from './runStillcount.js';
 
 const execute = promisify(execFile);
@@ -22,7 +23,7 @@ const sessionFiles = ['session.mp3', 'session.script.json', 'session.txt', 'sess
 let folder: string;
 let programFile: string;
 let out: string;
-let environment: NodeJS.ProcessEnv;
+let environment: Record<string, string>;
 
 beforeAll(async () => {
   folder = await mkdtemp(join(tmpdir(), 'stillcount-cli-'));
@@ -30,12 +31,13 @@ beforeAll(async () => {
   out = join(folder, 'made');
   environment = { STILLCOUNT_DATA: join(folder, 'data') };
   // What others have spoken will do here; in every other folder the voice begins anew.
-  await lendSpoken(join(folder, 'data'));
+  shareSpoken(join(folder, 'data'));
   await writeFile(programFile, program);
 });
 afterAll(() => rm(folder, { recursive: true, force: true }));
 
 const run = (...args: string[]) => runStillcount(args, environment);
+const here = (...args: string[]) => runHere(args, environment);
 
 /** Every file of the earlier session with its bytes. */
 async function earlierSession(): Promise<[string, string][]> {
@@ -62,18 +64,18 @@ describe('stillcount render', () => {
     expect(script.durationMs).toBe(summary.durationMs);
 
     const args = ['inspect', join(out, 'session.mp3'), '--against', join(out, 'session.script.json')];
-    const inspected = await run(...args, '--json');
+    const inspected = await here(...args, '--json');
     expect(inspected.code).toBe(0);
     expect(JSON.parse(inspected.stdout)).toMatchObject({ passed: true });
 
-    const shown = await run('script', programFile, '--json');
+    const shown = await here('script', programFile, '--json');
     expect(JSON.parse(shown.stdout)).toEqual(script);
-    expect((await run('script', programFile)).stdout).toContain('3 holds of 3 s, 9 s under tension');
+    expect((await here('script', programFile)).stdout).toContain('3 holds of 3 s, 9 s under tension');
   });
 
   it('reads a program from standard input', async () => {
     const read = await runStillcount(['script', '-', '--json'], environment, program);
-    expect(read.stdout).toBe((await run('script', programFile, '--json')).stdout);
+    expect(read.stdout).toBe((await here('script', programFile, '--json')).stdout);
     const args = ['render', '-', '--out', out, '--force'];
     const wrong = await runStillcount(args, environment, `${program}voice: none\n`);
     expect(wrong).toMatchObject({ code: 2, stderr: expect.stringMatching(/^standard input, voice: /) });
@@ -90,7 +92,7 @@ describe('stillcount render', () => {
 
   it('replaces no session without being told to, and names what is there', async () => {
     const before = await earlierSession();
-    const refused = await run('render', programFile, '--out', out);
+    const refused = await here('render', programFile, '--out', out);
     expect(refused).toMatchObject({ code: 2, stdout: '' });
     for (const name of sessionFiles)
       expect(refused.stderr).toContain(`${join(out, name)}: this already exists`);
@@ -124,7 +126,7 @@ describe('stillcount render', () => {
       'render as a whole',
     ])
       expect(told.stderr).toMatch(new RegExp(`^${part}: [\\d.]+ (ms|s)$`, 'm'));
-    expect(await run('render', programFile, '-q', '-v')).toMatchObject({ code: 2 });
+    expect(await here('render', programFile, '-q', '-v')).toMatchObject({ code: 2 });
     expect(await earlierSession()).toEqual(before);
   });
 
@@ -180,7 +182,7 @@ describe('stillcount render with wrong input', () => {
     const before = await earlierSession();
     const wrongFile = join(folder, 'wrong.yaml');
     await writeFile(wrongFile, text);
-    const result = await run('render', wrongFile, '--out', out, '--force');
+    const result = await here('render', wrongFile, '--out', out, '--force');
     expect(result.code).toBe(2);
     expect(result.stdout).toBe('');
     expect(result.stderr).toMatch(message);
@@ -189,13 +191,13 @@ describe('stillcount render with wrong input', () => {
   });
 
   it('on the command line exits with 2', async () => {
-    expect(await run('render')).toMatchObject({ code: 2, stderr: expect.stringContaining('program') });
-    expect(await run('render', join(folder, 'none.yaml'))).toMatchObject({
+    expect(await here('render')).toMatchObject({ code: 2, stderr: expect.stringContaining('program') });
+    expect(await here('render', join(folder, 'none.yaml'))).toMatchObject({
       code: 2,
       stderr: expect.stringContaining('there is no such file'),
     });
-    expect(await run('render', programFile, '--colour')).toMatchObject({ code: 2 });
-    expect(await run('inspect', programFile)).toMatchObject({
+    expect(await run('render', programFile, '--colour')).toMatchObject({ code: 2, stdout: '' });
+    expect(await here('inspect', programFile)).toMatchObject({
       code: 2,
       stderr: expect.stringContaining('this is not an MP3 file'),
     });
@@ -203,9 +205,13 @@ describe('stillcount render with wrong input', () => {
 });
 
 describe('stillcount render when the work fails', () => {
-  async function failing(args: readonly string[], faults: NodeJS.ProcessEnv, message: RegExp): Promise<void> {
+  async function failing(
+    args: readonly string[],
+    faults: Record<string, string>,
+    message: RegExp,
+  ): Promise<void> {
     const before = await earlierSession();
-    const result = await runStillcount(['render', programFile, '--force', ...args], {
+    const result = await runHere(['render', programFile, '--force', ...args], {
       ...environment,
       ...faults,
     });

@@ -10,7 +10,7 @@ import { Sqlite } from '../sqlite.js';
 import { addPerson, giveLink, owner, person, screen, signShortProgram, Visitor } from '../support/clinic.js';
 import { idOf, placeOf } from '../support/listener.js';
 import { agree } from '../support/reminded.js';
-import { giveSpoken, lendSpoken } from '../support/spokenCache.js';
+import { shareSpoken } from '../support/spokenCache.js';
 import { FakeTime, hasFakeTime } from './fakeTime.js';
 import { type RunningService, startServe } from './service.js';
 
@@ -92,7 +92,7 @@ describe.skipIf(isSkipped)('a service whose clock is set while it runs', () => {
   beforeAll(async () => {
     expect(hasFakeTime, 'libfaketime, of Debian’s package faketime').toBe(true);
     folder = await mkdtemp(join(tmpdir(), 'stillcount-set-clock-'));
-    await lendSpoken(folder);
+    shareSpoken(folder);
     clock = new FakeTime(folder);
     await clock.set(at('07:30'));
     mail = await openMailServerForTest();
@@ -121,7 +121,6 @@ describe.skipIf(isSkipped)('a service whose clock is set while it runs', () => {
     running?.child.kill('SIGKILL');
     await running?.gone;
     await mail?.stop();
-    await giveSpoken(folder);
     await rm(folder, { recursive: true, force: true });
   });
 

@@ -5,7 +5,7 @@ import { playAll, type Row, rowsOf, tableOf } from './simulated/table.js';
 import type { Year } from './simulated/year.js';
 
 /** A year of so many made-up people; what must be advised is worked out from how each of them behaves. */
-const people = isWhole('simulation') ? 200 : 64;
+const people = isWhole('simulation') ? 200 : 40;
 const ofOneBehavior = people / 8;
 let years: Map<string, Year[]>;
 let rows: Row[];

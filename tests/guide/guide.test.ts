@@ -9,6 +9,7 @@ import { isAddress } from '../../src/guide/asText.js';
 import type { Block, Span } from '../../src/guide/markdown.js';
 import { type Chapter, readGuide } from '../../src/guide/readGuide.js';
 import { settingNames } from '../../src/settings/table.js';
+import { runHere } from '../cli/runHere.js';
 import { runStillcount } from '../cli/runStillcount.js';
 import { typedCommands, whyNotTyped } from './typed.js';
 
@@ -112,10 +113,10 @@ describe('the guide', () => {
 
 describe('stillcount guide', () => {
   it('prints the whole, its chapters, one of them, or a file as it is', async () => {
-    const list = await runStillcount(['guide', '--list']);
+    const list = await runHere(['guide', '--list']);
     for (const { name, title } of chapters)
       expect(list.stdout).toMatch(new RegExp(`^  ${name} +${title}$`, 'm'));
-    const listed = JSON.parse((await runStillcount(['guide', '--list', '--json'])).stdout);
+    const listed = JSON.parse((await runHere(['guide', '--list', '--json'])).stdout);
     expect(listed.flatMap((part: { chapters: unknown }) => part.chapters)).toEqual(
       chapters.map(({ name, title }) => ({ name, title })),
     );
@@ -123,7 +124,7 @@ describe('stillcount guide', () => {
     for (const { title } of chapters)
       expect(whole.stdout).toContain(`${title}\n${'='.repeat(title.length)}\n`);
     // Also where a setting is wrong: it says what to do about it.
-    const one = await runStillcount(['guide', 'upgrade'], { STILLCOUNT_PORT: 'eighty' });
+    const one = await runHere(['guide', 'upgrade'], { STILLCOUNT_PORT: 'eighty' });
     expect(one).toMatchObject({
       code: 0,
       stderr: '',
@@ -131,20 +132,20 @@ describe('stillcount guide', () => {
     });
     for (const line of one.stdout.split('\n').filter((each) => !each.startsWith('    ')))
       expect(line.length).toBeLessThanOrEqual(80);
-    const file = await runStillcount(['guide', '--file', 'Caddyfile']);
+    const file = await runHere(['guide', '--file', 'Caddyfile']);
     expect(file.stdout).toBe(await readFile(join(filesFolder, 'Caddyfile'), 'utf8'));
   });
 
   it('says what there is instead of what there is not', async () => {
-    expect(await runStillcount(['guide', 'upgrades'])).toMatchObject({
+    expect(await runHere(['guide', 'upgrades'])).toMatchObject({
       code: 2,
       stderr: expect.stringContaining('did you mean upgrade?'),
     });
-    expect(await runStillcount(['guide', '--json'])).toMatchObject({
+    expect(await runHere(['guide', '--json'])).toMatchObject({
       code: 2,
       stderr: expect.stringContaining('--json goes with --list only'),
     });
-    const { code, stderr } = await runStillcount(['guide', '--file', '../contents.yaml']);
+    const { code, stderr } = await runHere(['guide', '--file', '../contents.yaml']);
     expect([code, stderr]).toEqual([2, expect.stringContaining('nginx-site.conf')]);
   });
 });

@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { compareWithScript } from './compare.js';
-import { grammarOf, wordsMissingFrom } from './grammar.js';
+import { grammarOf, pronunciationsFrom, wordsMissingFrom } from './grammar.js';
 
 const cues = [
   { text: 'And press.', startMs: 1_000, endMs: 1_800 },
@@ -75,7 +75,7 @@ describe('what the listener is told', () => {
     );
   });
 
-  it('names the words that the dictionary lacks', async () => {
+  it('names the words that the dictionary lacks, and finds those that it has with every pronunciation', async () => {
     const folder = await mkdtemp(join(tmpdir(), 'stillcount-dictionary-'));
     try {
       const dictionary = join(folder, 'words.dict');
@@ -84,6 +84,9 @@ describe('what the listener is told', () => {
         'glorp',
         'quux',
       ]);
+      expect(await pronunciationsFrom(dictionary, grammarOf(['And rest.']))).toBe(
+        'and AE N D\nand(2) AH N D\n',
+      );
     } finally {
       await rm(folder, { recursive: true, force: true });
     }

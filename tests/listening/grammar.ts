@@ -59,3 +59,11 @@ export async function wordsMissingFrom(dictionaryFile: string, texts: readonly s
   const known = new Set(lines.map((line) => line.slice(0, line.indexOf(' '))));
   return [...new Set(texts.flatMap(wordsOf))].filter((word) => !known.has(word)).sort();
 }
+
+/** The lines of a pronouncing dictionary of the CMU form for the words of a grammar, each with all its pronunciations. */
+export async function pronunciationsFrom(dictionaryFile: string, grammar: string): Promise<string> {
+  const words = new Set([...grammar.matchAll(/^TRANSITION \d+ \d+ \S+ (\S+)$/gm)].map(([, word]) => word));
+  const lines = (await readFile(dictionaryFile, 'utf8')).split('\n');
+  const isWanted = (line: string) => words.has(line.slice(0, line.indexOf(' ')).replace(/\(\d+\)$/, ''));
+  return `${lines.filter(isWanted).join('\n')}\n`;
+}

@@ -5,6 +5,7 @@ import { mkdir, mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
 import { availableParallelism, tmpdir } from 'node:os';
 import path from 'node:path';
 import { promisify } from 'node:util';
+import { pronunciationsFrom } from './grammar.js';
 import { listeningRateHz, type Utterance } from './utterances.js';
 
 const execute = promisify(execFile);
@@ -38,8 +39,10 @@ export function whyNoListener(): string {
 export async function recognise(utterances: readonly Utterance[], grammar: string): Promise<HeardWord[]> {
   const folder = await mkdtemp(path.join(tmpdir(), 'stillcount-listening-'));
   try {
-    const grammarFile = path.join(folder, 'session.fsg');
-    await writeFile(grammarFile, grammar);
+    const files = { grammar: path.join(folder, 'session.fsg'), words: path.join(folder, 'words.dict') };
+    await writeFile(files.grammar, grammar);
+    // All that it could hear: to read the other hundred thousand words takes as long as a short recording.
+    await writeFile(files.words, await pronunciationsFrom(dictionaryFile, grammar));
     await Promise.all(
       utterances.map(({ samples }, index) =>
         writeFile(
@@ -54,7 +57,7 @@ export async function recognise(utterances: readonly Utterance[], grammar: strin
       shares.map(async (indices, share) => {
         const workFolder = path.join(folder, `share-${share}`);
         await mkdir(workFolder);
-        return listen(indices, folder, workFolder, grammarFile);
+        return listen(indices, folder, workFolder, files);
       }),
     );
     const heardIn = utterances.map((): HeardInUtterance[] => []);
@@ -105,7 +108,7 @@ async function listen(
   indices: readonly number[],
   soundFolder: string,
   workFolder: string,
-  grammarFile: string,
+  files: { grammar: string; words: string },
 ): Promise<HeardInUtterance[]> {
   const listFile = path.join(workFolder, 'list.txt');
   const heardFile = path.join(workFolder, 'heard.txt');
@@ -114,7 +117,7 @@ async function listen(
     program,
     [
       ...['-adcin', 'yes', '-cepdir', soundFolder, '-cepext', '.raw', '-ctl', listFile],
-      ...['-hmm', path.join(modelFolder, 'en-us'), '-dict', dictionaryFile, '-fsg', grammarFile],
+      ...['-hmm', path.join(modelFolder, 'en-us'), '-dict', files.words, '-fsg', files.grammar],
       // Silences stay in, or the times would be those of a shorter recording.
       ...['-remove_silence', 'no', '-hypseg', heardFile],
       // Wider than the defaults (1e-48, 1e-48, 7e-29): a slow voice is else given up in the middle of a word.

@@ -14,7 +14,7 @@ import { isWhole } from '../long.js';
 import { firstDay, openWorld, zone } from './world.js';
 
 /** Every step is died at once in any case; the rest die by chance. */
-const kills = isWhole('reminders') ? 200 : 36;
+const kills = isWhole('reminders') ? 200 : 20;
 /** In each life some reminders come to be due. */
 const dueInALife = 3;
 /** Longer than a lease: what a life held is free for the next one. */

@@ -4,6 +4,7 @@ import { buildScript } from '../../src/script/buildScript.js';
 import { dosesHeard } from '../../src/script/doseHeard.js';
 import type { Cue } from '../../src/script/timedScript.js';
 import { readCatalogues } from '../../src/session/readCatalogues.js';
+import { isWhole } from '../long.js';
 import { voiceOf } from './arbitraries.js';
 import { expectedWork } from './expected.js';
 import { type Case, type Choice, forAllScripts as forAll } from './forAllScripts.js';
@@ -173,7 +174,7 @@ describe('the timed script', () => {
           expect(cue.phase?.startMs).toBe(before.phase?.endMs);
         });
       },
-      { runs: 200, only: ['breath'], perWordMs: { min: 250, max: 800 } },
+      { runs: isWhole('programs') ? 200 : 100, only: ['breath'], perWordMs: { min: 250, max: 800 } },
     );
   });
 
@@ -219,7 +220,7 @@ describe('the timed script', () => {
         }
         expect(script.durationMs - soundEndMs).toBeLessThanOrEqual(program.presenceEverySeconds * 1000);
       },
-      { runs: 150, only: ['sustained', 'hold'] },
+      { runs: isWhole('programs') ? 150 : 80, only: ['sustained', 'hold'] },
     );
   });
 

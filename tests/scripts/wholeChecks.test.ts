@@ -5,7 +5,7 @@ import { PartTimes } from '../../scripts/test/partTimes.js';
 import { changedSince, checksThatGuard, wholeChecks } from '../../scripts/test/wholeChecks.js';
 
 it('runs whole what guards a changed file, and nothing for a file beside it', () => {
-  expect(checksThatGuard(['src/signal/loudness.ts'])).toEqual(['starters', 'listener']);
+  expect(checksThatGuard(['src/signal/loudness.ts'])).toEqual(['starters', 'listener', 'voices']);
   expect(checksThatGuard(['src/signals.ts', 'README.md'])).toEqual([]);
   expect(checksThatGuard(['package-lock.json'])).toEqual(wholeChecks.map(({ name }) => name));
 });

@@ -10,7 +10,7 @@ import { isWhole } from '../long.js';
 import { owner, Visitor } from '../support/clinic.js';
 
 /** How often the whole service is killed. */
-const kills = isWhole('kills') ? 100 : 10;
+const kills = isWhole('kills') ? 100 : 5;
 
 let folder: string;
 let running: ChildProcess | undefined;

@@ -8,7 +8,7 @@ import type { StartOptions } from '../../src/service/startContext.js';
 import { inviteFirstOwner } from '../../src/store/accounts/clinicians.js';
 import { openStore } from '../../src/store/engine/openStore.js';
 import { formOf } from './forms.js';
-import { giveSpoken, lendSpoken } from './spokenCache.js';
+import { shareSpoken } from './spokenCache.js';
 
 /** A service on a folder of its own, with everything that it logged. */
 export type TestClinic = {
@@ -39,7 +39,7 @@ export async function openTestClinic(
   options: StartOptions = {},
 ): Promise<TestClinic> {
   const folder = await mkdtemp(join(tmpdir(), 'stillcount-clinic-'));
-  lendSpoken(folder);
+  shareSpoken(folder);
   const logged: string[] = [];
   const log = openLog({ write: (line) => void logged.push(line.trimEnd()) });
   const environment = {
@@ -61,7 +61,6 @@ export async function openTestClinic(
     },
     async remove() {
       await clinic.service.stop();
-      giveSpoken(folder);
       await rm(folder, { recursive: true, force: true });
     },
   };

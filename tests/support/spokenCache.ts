@@ -1,46 +1,49 @@
-import { existsSync, linkSync, mkdirSync, readdirSync } from 'node:fs';
+import { linkSync, mkdirSync, readdirSync, rmSync, symlinkSync } from 'node:fs';
 import { join } from 'node:path';
 
-/** Made sessions, beside them, stay with the test that made them; what they are made of is the same for all. */
-const isPlace = /^[0-9a-f]{2}$/;
+/** By the first two letters of its key, as a cache lays out what it keeps. */
+const places = Array.from({ length: 256 }, (_, index) => index.toString(16).padStart(2, '0'));
 
 function sharedCache(): string | null {
   const shared = process.env.STILLCOUNT_TEST_SPOKEN;
   return shared === undefined || shared === '' ? null : join(shared, 'cache');
 }
 
-/** Lends a new data folder what other tests of this run have spoken. Entries never change, so links to them will do. */
+/**
+ * Lends a new data folder what other tests of this run have spoken, and gives those after it what is spoken there: entries
+ * never change, so one folder will do for all. A service looks through its own at every start, which for thousands of
+ * entries would be a quarter of its time. Made sessions, beside them, stay with the test that made them.
+ */
+export function shareSpoken(dataFolder: string): void {
+  const shared = sharedCache();
+  if (shared === null) return;
+  mkdirSync(join(dataFolder, 'cache'), { recursive: true });
+  for (const place of places) {
+    mkdirSync(join(shared, place), { recursive: true });
+    symlinkSync(join(shared, place), join(dataFolder, 'cache', place), 'dir');
+  }
+}
+
+/** Lends a new data folder what was spoken so far, each entry by itself: for tests of what comes to lie there. */
 export function lendSpoken(dataFolder: string): void {
   const shared = sharedCache();
-  if (shared !== null) linkMissing(shared, join(dataFolder, 'cache'));
-}
-
-/** Gives what a test has spoken to those after it. */
-export function giveSpoken(dataFolder: string): void {
-  const shared = sharedCache();
-  if (shared !== null) linkMissing(join(dataFolder, 'cache'), shared);
-}
-
-/** At one go: thousands of small files one after the other through promises take ten times as long. */
-function linkMissing(from: string, to: string): void {
-  const isNew = !existsSync(to);
-  for (const first of namesIn(from)) {
-    if (!isPlace.test(first)) continue;
-    for (const second of namesIn(join(from, first))) {
-      const [source, target] = [join(from, first, second), join(to, first, second)];
-      const there = isNew ? [] : namesIn(target);
-      const missing = namesIn(source).filter((name) => !there.includes(name));
-      if (missing.length === 0) continue;
-      try {
-        mkdirSync(target, { recursive: true });
-        for (const name of missing) linkSync(`${source}/${name}`, `${target}/${name}`);
-      } catch {
-        // Another test may have given the same, or taken this one away again.
-      }
+  if (shared === null) return;
+  for (const place of places) {
+    const own = join(dataFolder, 'cache', place);
+    rmSync(own, { force: true });
+    for (const second of namesIn(join(shared, place))) {
+      const [source, target] = [join(shared, place, second), join(own, second)];
+      mkdirSync(target, { recursive: true });
+      const whole = namesIn(source).filter((name) => !name.endsWith('.part'));
+      for (const name of whole) linkSync(`${source}/${name}`, `${target}/${name}`);
     }
   }
 }
 
 function namesIn(folder: string): string[] {
-  return existsSync(folder) ? readdirSync(folder) : [];
+  try {
+    return readdirSync(folder);
+  } catch {
+    return [];
+  }
 }

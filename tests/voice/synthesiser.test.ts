@@ -21,10 +21,10 @@ describe('one instance of the embedded voice', () => {
         for (const text of phrases) {
           const request = { voice, durationStretch, text };
           const name = JSON.stringify(request);
-          const { said, wave } = fresh.get(name) ?? (await (await loadFlite())(request));
-          fresh.set(name, { said, wave });
+          const { message, wave } = fresh.get(name) ?? (await (await loadFlite())(request));
+          fresh.set(name, { message, wave });
           const again = await used(request);
-          expect(again.said).toBe(said);
+          expect(again.message).toBe(message);
           expect(again.wave === null ? null : Buffer.from(again.wave).equals(Buffer.from(wave ?? []))).toBe(
             wave === null ? null : true,
           );
@@ -51,8 +51,8 @@ describe('one instance of the embedded voice', () => {
     const count = await runAgain(counting);
     const request = { voice: 'slt', durationStretch: 1, text: 'one' };
     expect([await count(request), await count(request)]).toEqual([
-      { wave: null, said: 'exit code 1' },
-      { wave: null, said: 'exit code 1' },
+      { wave: null, message: 'exit code 1' },
+      { wave: null, message: 'exit code 1' },
     ]);
   });
 });

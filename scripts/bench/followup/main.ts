@@ -3,7 +3,7 @@
  *
  *     npm run bench:followup
  */
-import '../../underWay.js';
+import '../../heartbeat.js';
 import { availableParallelism, cpus } from 'node:os';
 import { adviceRows } from './advice.js';
 import { handoutRows } from './handout.js';

@@ -180,8 +180,9 @@ export const advice: Subject = {
         {
           what: 'the best of several answers counts',
           file: code.reports,
-          fragment: 'return said == null ? known : known === null ? said : Math.max(known, said);',
-          planted: 'return said == null ? known : known === null ? said : Math.min(known, said);',
+          fragment:
+            'return reported == null ? known : known === null ? reported : Math.max(known, reported);',
+          planted: 'return reported == null ? known : known === null ? reported : Math.min(known, reported);',
         },
         {
           what: 'broken off four times in a row',

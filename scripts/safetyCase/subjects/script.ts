@@ -330,8 +330,8 @@ export const script: Subject = {
         {
           what: 'a sentence without room is lost',
           file: code.spokenAdaptations,
-          fragment: 'return isFirst && !said.has(say?.full);',
-          planted: 'return isFirst && said.has(say?.full);',
+          fragment: 'return isFirst && !spokenSentences.has(say?.full);',
+          planted: 'return isFirst && spokenSentences.has(say?.full);',
         },
         {
           what: 'the manner before a limit',

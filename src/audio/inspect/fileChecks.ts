@@ -3,7 +3,7 @@ import { frameMs } from '../mp3Frame.js';
 import { type FileParts, statedSamples } from './fileParts.js';
 import { boundedRow, equalRow, type InspectionRow } from './inspection.js';
 
-/** The chain of frames and what the seek header says about it. */
+/** Checks the chain of frames, and what the seek header says about it. */
 export function frameChecks(parts: FileParts): InspectionRow[] {
   const whole = equalRow('frames', 'every frame legal and in its place', parts.fault ?? 'all', 'all');
   if (parts.seek === undefined) {
@@ -25,8 +25,8 @@ export function frameChecks(parts: FileParts): InspectionRow[] {
 }
 
 /**
- * Length as decoded against every length that is stated: by the gapless fields to the sample, by a reader that
- * ignores them within the two frames that it cannot know of, and by the script.
+ * Checks the decoded length against every stated length: that of the gapless fields to the sample, that of a reader
+ * that ignores those fields within the two frames it cannot know about, and that of the script.
  */
 export function lengthChecks(
   decodedSamples: number,

@@ -1,30 +1,30 @@
 import { crc16 } from '../crc16.js';
 import { frameSamples, headerBytes, readFrame, sideInfoBytes, walkFrames } from '../mp3Frame.js';
 
-/** What the seek header of a file says. */
+/** The fields of a file's seek header. */
 export type SeekFields = {
   frameCount: number;
   byteCount: number;
   encoderDelaySamples: number;
   endPaddingSamples: number;
   framesCrc16: number;
-  /** Whether the fields agree with the checksum behind them. */
+  /** Whether the fields agree with the checksum that follows them. */
   intact: boolean;
 };
 
-/** A file taken apart by this project's own reading of the format. */
+/** A file taken apart by this project's own parser. */
 export type FileParts = {
-  /** Frames of sound, without the seek header's. */
+  /** Number of frames of sound, not counting the seek header's. */
   frameCount: number;
-  /** Bytes from the seek header's frame to the last frame's end. */
+  /** Number of bytes from the seek header's frame to the end of the last frame. */
   byteCount: number;
   framesCrc16: number;
-  /** First thing wrong in the chain of frames. */
+  /** The first error in the chain of frames. */
   fault?: string;
   seek?: SeekFields;
 };
 
-/** Walks through a file: ID3v2 tag, seek header, frames. Never throws; damage becomes `fault`. */
+/** Parses a file: ID3v2 tag, seek header, frames. Never throws; damage is reported in `fault`. */
 export function readParts(bytes: Uint8Array): FileParts {
   const buffer = Buffer.from(bytes.buffer, bytes.byteOffset, bytes.length);
   const start = tagBytes(buffer);
@@ -41,19 +41,21 @@ export function readParts(bytes: Uint8Array): FileParts {
   };
 }
 
-/** Samples that remain when a player drops what the seek header says. */
+/** Returns the number of samples left after a player drops what the seek header says to drop. */
 export function statedSamples(seek: SeekFields): number {
   return seek.frameCount * frameSamples - seek.encoderDelaySamples - seek.endPaddingSamples;
 }
 
-/** Whether the bytes look like MPEG sound at all: a tag or a frame sync at the start. */
+/** Returns whether the bytes look like MPEG audio at all: a tag or a frame sync at the start. */
 export function looksLikeMp3(bytes: Uint8Array): boolean {
   const id3 = bytes[0] === 0x49 && bytes[1] === 0x44 && bytes[2] === 0x33;
   const sync = bytes[0] === 0xff && ((bytes[1] ?? 0) & 0xe6) === 0xe2;
   return id3 || sync;
 }
 
-/** Length of the ID3v2 tag (section 3.1 of the ID3v2.3 description: 10 bytes, then a size in 7-bit bytes). */
+/**
+ * Returns the length of the ID3v2 tag in bytes (ID3v2.3, section 3.1: a 10-byte header with the size in 7-bit bytes).
+ */
 function tagBytes(buffer: Buffer): number {
   if (buffer.length < 10 || buffer.toString('latin1', 0, 3) !== 'ID3') return 0;
   const size = [6, 7, 8, 9].reduce((sum, at) => sum * 128 + ((buffer[at] ?? 0) & 0x7f), 0);

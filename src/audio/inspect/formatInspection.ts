@@ -1,6 +1,6 @@
 import type { Inspection } from './inspection.js';
 
-/** The inspection as a plain text table, one line a check. */
+/** Formats the inspection as a plain text table, one line per check. */
 export function formatInspection(inspection: Inspection): string {
   const header = { title: 'check', measured: 'measured', allowed: 'allowed' };
   const lines = [header, ...inspection.rows];

@@ -8,17 +8,17 @@ import { cueLevelChecks, loudnessChecks } from './levelChecks.js';
 import { readTag, tagChecks } from './tagChecks.js';
 import { beatChecks, longestSilenceCheck, silenceChecks } from './timingChecks.js';
 
-/** Longest silence allowed in a session whose script is not at hand. */
+/** Longest silence allowed when no script is given. */
 const usualPresenceIntervalMs = 45_000;
 
 /**
- * Measures a finished session: its frames, its stated and true length, loudness and true peak; and against its
- * script every beat, every cue, every silence, chapters, title and words.
+ * Measures a finished session: its frames, its stated and actual length, its loudness and true peak. With a script, it
+ * also compares every beat, cue and silence, the chapters, the title and the words.
  *
- * A damaged file, or one that belongs to another script, gives an inspection that did not pass.
+ * A damaged file, or one that belongs to another script, gives an inspection that fails.
  *
- * @throws StillcountError kind `input` when the bytes are no MP3 at all, kind `work` when there is no
- *   ffmpeg, or no room on the disk for what it is to read.
+ * @throws StillcountError kind `input` when the bytes are not an MP3 file at all; kind `work` when there is no ffmpeg,
+ *   or no disk space for its temporary file
  */
 export async function inspectSession(bytes: Uint8Array, script: TimedScript | null): Promise<Inspection> {
   if (!looksLikeMp3(bytes)) {

@@ -1,6 +1,6 @@
-/** One thing that was measured on a finished file, and what it should be. */
+/** One measurement of a finished file, and the allowed values. */
 export type InspectionRow = {
-  /** A short name that does not change, for programs. */
+  /** A short, stable name for programs. */
   check: string;
   /** What was checked, in plain words. */
   title: string;
@@ -11,15 +11,16 @@ export type InspectionRow = {
 
 export type Inspection = {
   rows: readonly InspectionRow[];
-  /** True when every row is. */
+  /** True when every row passed. */
   passed: boolean;
 };
 
+/** Combines rows into an inspection, which passes when every row does. */
 export function inspectionOf(rows: readonly InspectionRow[]): Inspection {
   return { rows, passed: rows.length > 0 && rows.every((row) => row.ok) };
 }
 
-/** A row for a number that must lie between two bounds; either may be left out. NaN never passes. */
+/** Returns a row for a number that must lie between two bounds, either of which is optional. NaN never passes. */
 export function boundedRow(
   check: string,
   title: string,
@@ -37,12 +38,12 @@ export function boundedRow(
   return { check, title, measured: shown(value), allowed, ok: value >= least && value <= most };
 }
 
-/** A row that asks for the same on both sides. */
+/** Returns a row that passes when both values are equal. */
 export function equalRow(check: string, title: string, measured: string, allowed: string): InspectionRow {
   return { check, title, measured, allowed, ok: measured === allowed };
 }
 
-/** Counts as `n of all`, and is right when nothing is missing. */
+/** Returns a row that counts `n of all` and passes when none is missing. */
 export function completeRow(check: string, title: string, present: number, all: number): InspectionRow {
   return equalRow(check, title, `${present} of ${all}`, `${all} of ${all}`);
 }

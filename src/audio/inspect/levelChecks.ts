@@ -5,17 +5,17 @@ import { truePeakDbtp } from '../../signal/truePeak.js';
 import { boundedRow, completeRow, type InspectionRow } from './inspection.js';
 import { type Span, spokenSpans, without } from './spans.js';
 
-/** Speech at this loudness or above counts as heard; everything is made at about -16. */
+/** Speech at this loudness or above counts as heard; it is made at about -16. */
 const heardSpeechLufs = -30;
-/** A soft sound at this loudness or above counts as heard; they are made at about -40. */
+/** A soft sound at this loudness or above counts as heard; soft sounds are made at about -40. */
 const heardSoftLufs = -55;
-/** A counted tone's peak at or above this counts as heard; they are made with one of about 0.04. */
+/** A counted tone with a peak at or above this counts as heard; these tones are made with a peak of about 0.04. */
 const heardTonePeak = 0.01;
 const momentaryMs = 400;
-/** The codec smears speech a little into what stands next to it. */
+/** The codec smears speech slightly into its neighbors. */
 const smearMs = 60;
 
-/** Loudness and true peak of the whole file (invariant A3). */
+/** Checks the loudness and true peak of the whole file (invariant A3). */
 export function loudnessChecks(samples: Float32Array): InspectionRow[] {
   return [
     boundedRow('loudness', 'integrated loudness', integratedLoudness(samples, sampleRateHz), {
@@ -32,7 +32,9 @@ export function loudnessChecks(samples: Float32Array): InspectionRow[] {
   ];
 }
 
-/** Every cue is heard where the script puts it, and soft sounds stay far under speech (invariant A4). */
+/**
+ * Checks that every cue is audible where the script puts it, and that soft sounds stay far below speech (invariant A4).
+ */
 export function cueLevelChecks(samples: Float32Array, script: TimedScript): InspectionRow[] {
   const spoken = spokenSpans(script);
   const audible = spoken.filter((span) => loudnessIn(samples, span) >= heardSpeechLufs);
@@ -56,7 +58,10 @@ export function cueLevelChecks(samples: Float32Array, script: TimedScript): Insp
   ];
 }
 
-/** Tones that stand for counts are too short for a loudness: their highest peak tells, where no word lies over them. */
+/**
+ * Checks the tones that replace counts by their peak, where no word overlaps them: they are too short for a loudness
+ * measurement.
+ */
 function countToneChecks(
   samples: Float32Array,
   script: TimedScript,
@@ -75,7 +80,7 @@ function countToneChecks(
   return [completeRow('counted-tones', 'tones for counts heard at their time', audible.length, alone.length)];
 }
 
-/** Where tones and presence sounds stand alone, long enough to be measured. */
+/** Returns where tones and presence sounds are heard alone for long enough to be measured. */
 function softSpans(script: TimedScript, spoken: readonly Span[]): Span[] {
   const spread = spoken.map(spreadOut);
   const sounds = script.cues.flatMap((cue): Span[] => [
@@ -90,12 +95,15 @@ function softSpans(script: TimedScript, spoken: readonly Span[]): Span[] {
   });
 }
 
-/** Speech with what the codec smears of it. */
+/** Widens a span of speech by what the codec smears. */
 function spreadOut({ startMs, endMs }: Span): Span {
   return { startMs: startMs - smearMs, endMs: endMs + smearMs };
 }
 
-/** A tone swells and fades: its level is that of its middle, and a tail left over after long words is none. */
+/**
+ * Returns the middle half of a tone. A tone swells and fades, so its level is measured in the middle; a tail left after
+ * long words does not count.
+ */
 function middleHalf({ startMs, endMs }: Span): Span {
   const quarterMs = (endMs - startMs) / 4;
   return { startMs: Math.round(startMs + quarterMs), endMs: Math.round(endMs - quarterMs) };

@@ -3,10 +3,10 @@ import { type TimedScript, timedScriptSchema } from '../../script/timedScript.js
 import { problemsOf } from '../../yaml/zodProblems.js';
 
 /**
- * The timed script in the text of a `session.script.json`.
+ * Parses the timed script in the text of a `session.script.json`.
  *
- * @param file the file's name for messages.
- * @throws StillcountError kind `input`, with the path of each thing that is wrong.
+ * @param file the file's name, for error messages
+ * @throws StillcountError kind `input`, with the path of each error
  */
 export function readScript(text: string, file: string): TimedScript {
   let value: unknown;
@@ -29,7 +29,7 @@ export function readScript(text: string, file: string): TimedScript {
   return result.data;
 }
 
-/** Times that lie outside the session or run backwards; the measurements rest on these. */
+/** Rejects times that lie outside the session or run backward, because the measurements depend on them. */
 function refuseStrayTimes(script: TimedScript, file: string): void {
   const problems = script.cues.flatMap((cue, index) => {
     const spans = [cue, ...(cue.tone === undefined ? [] : [cue.tone])];

@@ -1,14 +1,14 @@
 import type { TimedScript } from '../../script/timedScript.js';
 
-/** A stretch of time, start inclusive, end exclusive, in milliseconds. */
+/** A span of time in milliseconds, start inclusive, end exclusive. */
 export type Span = { startMs: number; endMs: number };
 
-/** Where words are spoken, in order. */
+/** Returns the spans in which words are spoken, in order. */
 export function spokenSpans(script: TimedScript): Span[] {
   return inOrder(script.cues.filter((cue) => cue.text !== undefined));
 }
 
-/** Where anything sounds, in order: words, tones, presence sounds. */
+/** Returns the spans in which anything sounds (words, tones, presence sounds), in order. */
 export function soundingSpans(script: TimedScript): Span[] {
   return inOrder(
     script.cues.flatMap((cue): Span[] => [
@@ -18,7 +18,7 @@ export function soundingSpans(script: TimedScript): Span[] {
   );
 }
 
-/** What is left of a span when others (in order of their start) are taken out of it. */
+/** Returns the parts of a span that remain when the others, ordered by start, are cut out of it. */
 export function without(span: Span, others: readonly Span[]): Span[] {
   const left: Span[] = [];
   let atMs = span.startMs;

@@ -3,7 +3,7 @@ import type { TimedScript } from '../../script/timedScript.js';
 import { transcriptOf } from '../transcript.js';
 import { completeRow, equalRow, type InspectionRow } from './inspection.js';
 
-/** What an independent reader finds in a file's tag and seek header. */
+/** The contents of a file's tag and seek header, as an independent reader reports them. */
 export type TagReading = {
   durationMs?: number;
   title?: string;
@@ -11,7 +11,7 @@ export type TagReading = {
   chapters: readonly { title: string; startMs: number; endMs: number }[];
 };
 
-/** Reads the tag; a damaged one gives what could be read. Never throws. */
+/** Reads the tag; from a damaged one it returns what it can read. Never throws. */
 export async function readTag(bytes: Uint8Array): Promise<TagReading> {
   try {
     const { format, common } = await parseBuffer(bytes, { mimeType: 'audio/mpeg', size: bytes.length });
@@ -31,7 +31,7 @@ export async function readTag(bytes: Uint8Array): Promise<TagReading> {
   }
 }
 
-/** Title, chapters and words in the tag against the script (invariant A5). */
+/** Checks the title, chapters and words in the tag against the script (invariant A5). */
 export function tagChecks(tag: TagReading, script: TimedScript): InspectionRow[] {
   const right = script.chapters.filter((chapter, index) => {
     const found = tag.chapters[index];

@@ -4,29 +4,31 @@ import { sampleRateHz, samplesPerMs } from '../../signal/sampleRate.js';
 import { boundedRow, equalRow, type InspectionRow } from './inspection.js';
 import { soundingSpans, without } from './spans.js';
 
-/** Louder than this is no silence: far under the softest sound, far over what the codec leaves of nothing. */
+/** A peak above this is not silence: far below the softest sound, far above the codec's noise in silence. */
 const silencePeak = 10 ** (-66 / 20);
 /** The codec may smear a sound by a frame or two beyond its ends. */
 const smearMs = 60;
-/** A sound's soft edges are quieter than what counts as sound. */
+/** The soft edges of a sound are below the threshold for sound. */
 const softEdgeMs = 300;
-/** Fine enough for a silence that is measured in seconds. */
+/** Block size; fine enough for silences that last seconds. */
 const blockMs = 20;
 
 /**
- * How far one beat may be found from where it was put. The sound itself lies where the script says, to the sample;
- * but coding noise changes the rise of a word a little, and with it the place at which its perceptual center is
- * found: by up to 3.6 ms over the beats of all starter programs in both embedded voices. The smallest error that is
- * heard at one beat a second is 25 ms (Friberg & Sundberg 1995).
+ * Largest error allowed between a beat's measured and scripted time. The sound itself is where the script says, to the
+ * sample, but coding noise changes the onset of a word slightly, and with it the measured perceptual center: by up to
+ * 3.6 ms over the beats of all starter programs in both embedded voices. The smallest error that people hear at one
+ * beat per second is 25 ms (Friberg & Sundberg 1995).
  */
 const mostBeatMs = 5;
-/** Noise cancels out over many beats; a sound in the wrong place does not (invariant A2). */
+/**
+ * Largest mean error allowed. Noise averages out over many beats; a sound in the wrong place does not (invariant A2).
+ */
 const mostMeanMs = 1;
 
-/** Beats as a listener hears them against the script. */
+/** Checks the beats as a listener hears them against the script. */
 export function beatChecks(samples: Float32Array, script: TimedScript): InspectionRow[] {
   const errorsMs = script.cues.flatMap((cue) => {
-    // Where the onset is the beat, the check of spoken cues at their time covers it.
+    // Where the beat is an onset, the check that spoken cues are heard on time covers it.
     if (cue.text === undefined || cue.beatMs === null || cue.beatMs === cue.startMs) return [];
     const window = samples.subarray(cue.startMs * samplesPerMs, cue.endMs * samplesPerMs);
     const heardMs = cue.startMs + perceptualCentreSample(window, sampleRateHz) / samplesPerMs;
@@ -44,7 +46,9 @@ export function beatChecks(samples: Float32Array, script: TimedScript): Inspecti
   ];
 }
 
-/** Nothing sounds where the script has silence, and no silence is longer than the presence interval. */
+/**
+ * Checks that nothing sounds where the script has silence, and that no silence is longer than the presence interval.
+ */
 export function silenceChecks(samples: Float32Array, script: TimedScript): InspectionRow[] {
   const spread = soundingSpans(script).map((span) => ({
     startMs: span.startMs - smearMs,
@@ -61,7 +65,11 @@ export function silenceChecks(samples: Float32Array, script: TimedScript): Inspe
   ];
 }
 
-/** @param presenceIntervalMs longest silence allowed between two sounds. */
+/**
+ * Checks the longest silence in a file.
+ *
+ * @param presenceIntervalMs longest silence allowed between two sounds
+ */
 export function longestSilenceCheck(samples: Float32Array, presenceIntervalMs: number): InspectionRow {
   const blockSamples = blockMs * samplesPerMs;
   let run = 0;

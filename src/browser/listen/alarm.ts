@@ -1,7 +1,7 @@
 import type { Courier } from './courier.js';
 import { type Listening, takeBackMs } from './listening.js';
 
-/** A warning from the moment at which "stop" is seen. It can be taken back for a while; then it is meant. */
+/** A warning that starts when the "stop" view opens. It can be taken back for a while; after that it is confirmed. */
 export class Alarm {
   readonly #listening: Listening;
   readonly #courier: Courier;
@@ -19,15 +19,15 @@ export class Alarm {
     return this.#canBeTakenBack;
   }
 
-  /** All signs that were told with it. */
+  /** All signs that were reported with it. */
   get signs(): readonly string[] {
     return this.#signs;
   }
 
-  /** It is meant, and goes to the clinic at once with the signs that are ticked by now. */
+  /** Confirms the warning and sends it to the clinic at once with the signs that are ticked so far. */
   mean(ticked: readonly string[]): void {
     const isNew = ticked.some((sign) => !this.#signs.includes(sign));
-    // The one that names the signs takes the place of the one that only says that something is wrong.
+    // The warning that names signs replaces the one that only says that something is wrong.
     if (isNew && this.#canBeTakenBack) this.#listening.takeBack(this.#id);
     this.#canBeTakenBack = false;
     this.#signs = [...new Set([...this.#signs, ...ticked])];
@@ -35,7 +35,11 @@ export class Alarm {
     this.#courier.confirm();
   }
 
-  /** @returns false when it is meant already */
+  /**
+   * Takes the warning back.
+   *
+   * @returns false when it is already confirmed
+   */
   takeBack(): boolean {
     const isBack = this.#canBeTakenBack && this.#listening.takeBack(this.#id);
     this.#canBeTakenBack = false;

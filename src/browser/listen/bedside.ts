@@ -2,22 +2,25 @@ import type { PlannedPerson, PlannedSession } from '../../listening/plan.js';
 import { minuteMs } from '../../time/units.js';
 import type { TodaysSession } from './today.js';
 
-/** How a tablet beside the bed calls: every minute, a little louder each time, and not for ever. Our choice. */
+/** For how long a bedside tablet calls, every minute and slightly louder each time. Our choice. */
 const callsForMinutes = 10;
-/** The voice says who and what with these calls; a chime alone comes with the others. */
+/** In these minutes the voice names the person and the session; the other calls are a chime alone. */
 const spokenAtMinutes: readonly number[] = [0, 5];
-/** A session that no one began for so long no longer lights up the room; it can still be begun from the first view. */
+/**
+ * A session that has not been started for this long no longer lights up the room; it can still be started from the
+ * first view.
+ */
 const shownForMinutes = 120;
 
 export type AtBedside = { person: PlannedPerson; isHeld: boolean; sessions: readonly TodaysSession[] };
 type Someones = { person: PlannedPerson; session: PlannedSession };
 
-/** `minute` counts from the time at which it was due. */
+/** What the tablet shows. `minute` counts from the session's due time. */
 export type Moment =
   | ({ kind: 'due'; minute: number } & Someones)
   | { kind: 'waiting'; next: Someones | null };
 
-/** What a tablet beside the bed shows at a moment; the session that has waited longest comes first. */
+/** Returns what a bedside tablet shows at an instant; the session that has waited longest comes first. */
 export function bedsideAt(people: readonly AtBedside[], nowMs: number): Moment {
   const all = people.flatMap(({ person, isHeld, sessions }) =>
     isHeld ? [] : sessions.map(({ session, state }) => ({ person, session, state })),
@@ -39,7 +42,10 @@ export function bedsideAt(people: readonly AtBedside[], nowMs: number): Moment {
   };
 }
 
-/** Whether and how it calls in a minute after the due time; `strength` goes from above 0 to 1. */
+/**
+ * Returns how the tablet calls in a minute after the due time, with `strength` above 0 and up to 1; null when it does
+ * not call.
+ */
 export function callAt(minute: number): { strength: number; isSpoken: boolean } | null {
   if (minute >= callsForMinutes) return null;
   return { strength: (minute + 1) / callsForMinutes, isSpoken: spokenAtMinutes.includes(minute) };

@@ -9,14 +9,14 @@ import { makeOneButton, onKeys } from './touch.js';
 
 const lookEveryMs = 1_000;
 const refreshEveryMs = 5 * 60_000;
-/** No one touched anything for so long while nothing plays: the screen goes back to its clock. */
+/** After this time without a touch while nothing plays, the screen returns to its clock. */
 const idleMs = 30 * 60_000;
-/** In the address, so that a tablet that starts again opens as it was. */
+/** Kept in the address, so that a restarted tablet opens in the same view. */
 export const bedsideHash = '#bedside';
 
 /**
- * A tablet beside the bed: a dim clock, who and what is next, a soft chime when it is time, and then one touch or one
- * key to begin. It stays until someone leaves it by its button; a long press says that something is wrong.
+ * Shows the bedside view: a dim clock, who and what is next, a soft chime when it is time, and then one touch or key to
+ * start. It stays open until someone leaves it with its button; a long press reports that something is wrong.
  */
 export async function showBedside(parts: Parts, chime: Chime): Promise<void> {
   const { views, words, wake, day, plans, times, prompts } = parts;
@@ -28,7 +28,7 @@ export async function showBedside(parts: Parts, chime: Chime): Promise<void> {
     ({ element, signal, finish }) => {
       let shown: Moment = { kind: 'waiting', next: null };
       let called = '';
-      /** Whether the voice was heard calling to what is due. */
+      /** The session that the voice was last heard calling to. */
       let welcomedKey = '';
       let touchedAtMs = Date.now();
       let askedAtMs = Date.now();
@@ -40,11 +40,11 @@ export async function showBedside(parts: Parts, chime: Chime): Promise<void> {
         }
         if (views.current !== 'bedside') return giveUpWaiting();
         const nowMs = plans.now();
-        // Whoever begins from here hears of a fault too.
+        // A session started from here needs the sentences for faults in memory too.
         for (const person of day.people) prompts.remember(person.id);
         const people = day.people.map((person) => ({
           person,
-          // No one is called to a session who was not well enough for one today.
+          // Nobody is called to a session after being too unwell for one today.
           isHeld: day.isHeld(person) || day.isUnwell(person),
           sessions: day.sessionsOf(person),
         }));
@@ -98,9 +98,10 @@ export async function showBedside(parts: Parts, chime: Chime): Promise<void> {
         else if (shown.kind === 'due') {
           const { person, session } = shown;
           prompts.hush();
-          // Someone may have begun it here before and been interrupted.
+          // The session may have been started here before and interrupted.
           const place = day.leftOff(person.id, session);
-          // Who was called by the voice knows that it can be heard; a call that no one heard is no welcome.
+          // A listener who was called by the voice knows that it is audible, so the welcome can be skipped. A call that
+          // did not play does not count.
           const isWelcomed = welcomedKey === `${person.id} ${sessionKey(session)}`;
           await runListening(parts, { person, session, place, isWelcomed });
           await day.refresh();
@@ -144,7 +145,7 @@ function whomToCall({ views }: Parts): Promise<void> {
   });
 }
 
-/** The plan is of a day that is over. */
+/** Returns whether the plan is for a day that has ended. */
 function isAnotherDay({ day, plans, times }: Parts): boolean {
   return day.people.some((person) => person.day !== times.day(plans.now(), person));
 }

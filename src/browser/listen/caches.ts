@@ -1,13 +1,13 @@
 /**
- * Names of what a phone keeps for one link, which its page fills and its service worker answers from. A browser may
- * keep several links, and their pages know nothing of each other.
+ * Names of a phone's caches for one link; the page fills them and its service worker answers from them. A browser can
+ * hold several links, whose pages are independent of each other.
  *
  * @param scope path of the page
  */
 export const soundCache = (scope: string) => `stillcount-sound ${scope}`;
 
-/** The page itself, with the style sheet and the script that it was made for. */
+/** Cache of the page itself, with its own style sheet and script. */
 export const pageCache = (scope: string, version: string) => `${pageCaches(scope)}${version}`;
 
-/** How the names of all versions of a page begin. */
+/** Prefix of the cache names of all versions of a page. */
 export const pageCaches = (scope: string) => `stillcount-page ${scope} `;

@@ -1,6 +1,6 @@
 import type { CheckInAnswers } from '../../listening/report.js';
 
-/** In the order in which they are asked; `risingPain` only when the answers before it give cause. */
+/** The questions in order; `risingPain` is asked only when earlier answers call for it. */
 export const questions = [
   'done',
   'painBefore',
@@ -12,23 +12,23 @@ export const questions = [
 ] as const;
 export type Question = (typeof questions)[number];
 
-/** The form's fields are named as the questions; `signs` has one field for each, and one for none. */
+/** The form's fields have the names of the questions; `signs` has one field per sign, and one for none. */
 type Given = Pick<FormData, 'get' | 'getAll'>;
 
 const mostNoteCharacters = 2_000;
-/** So many points more than before are no accident of the scale: then it is asked whether the pain stays. */
+/** A rise by this many points is more than chance; the listener is then asked whether the pain persists. */
 const risenByPoints = 2;
-/** The warning sign that a risen pain may be. */
+/** The warning sign for pain that has risen and persists. */
 const risingPainSign = 'rising-pain';
 
-/** The questions that are asked of someone who answered so far. */
+/** Returns the questions to ask, given the answers so far. */
 export function questionsFor(answers: CheckInAnswers): Question[] {
   return questions.filter((question) => question !== 'risingPain' || hasPainRisen(answers));
 }
 
 /**
- * What a form says to a question, or null when it says nothing yet. Whether a risen pain stays is told as a warning
- * sign, and is no answer of its own.
+ * Returns a form's answer to a question, or null when there is none yet. Whether risen pain persists is reported as a
+ * warning sign, not as an answer.
  */
 export function answerOf(question: Question, given: Given): CheckInAnswers | null {
   switch (question) {
@@ -55,24 +55,24 @@ export function answerOf(question: Question, given: Given): CheckInAnswers | nul
   }
 }
 
-/** What a question that is skipped leaves behind. A sign that is ticked is never skipped. */
+/** Returns the answer for a skipped question. A ticked sign is never skipped. */
 export function skippedAnswer(question: Question, given: Given): CheckInAnswers {
   if (question === 'risingPain') return {};
   const signs = listSigns(given);
   return question === 'signs' && signs.length > 0 ? { signs } : { [question]: null };
 }
 
-/** All warning signs that a form names, whichever question asked for them. */
+/** Returns all warning signs that a form names, from any question. */
 export function listSigns(given: Given): string[] {
   const signs = given.getAll('sign').map(String);
   const isRising = given.get('risingPain') === 'yes';
   return [...new Set(isRising ? [...signs, risingPainSign] : signs)];
 }
 
-/** Where the questions go on: the first that was neither answered nor skipped; the last when all were. */
+/** Returns the question to continue with: the first that is neither answered nor skipped, or the last when all are. */
 export function firstUnanswered(answers: CheckInAnswers): Question {
   const isOpen = (question: Question) =>
-    // It leaves no answer: whoever has not come further is asked it again.
+    // `risingPain` stores no answer, so it is asked again until the next question has one.
     (question === 'risingPain' ? answers.effort : answers[question]) === undefined;
   return questionsFor(answers).find(isOpen) ?? 'note';
 }

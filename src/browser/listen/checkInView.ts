@@ -17,7 +17,10 @@ import { writePatientLabel } from './patientLabel.js';
 import { showSignAdvice } from './signs.js';
 import { markViewChange } from './steady.js';
 
-/** One question is only written: it follows from what was answered just before. */
+/**
+ * The spoken prompt of each question. One question is only written, because it follows directly from the answer before
+ * it.
+ */
 const promptOf: Readonly<Record<Question, PromptKey | null>> = {
   done: 'ask-done',
   painBefore: 'ask-pain-before',
@@ -28,20 +31,20 @@ const promptOf: Readonly<Record<Question, PromptKey | null>> = {
   note: 'ask-note',
 };
 
-/** Whether the clinic has the answers is mostly known by then. */
+/** By this time it is usually known whether the clinic has the answers. */
 const knownWithinMs = 3_000;
 
-/** How the questions ended; after an emergency nothing more is asked. */
+/** How the questions ended; after an emergency no more are asked. */
 type Asked = 'through' | 'left' | 'emergency';
 
-/** Sitting up after a session, and then its questions. */
+/** Shows how to sit up after a session, and then its questions. */
 export async function runCheckIn(parts: Parts, listening: Listening): Promise<void> {
   if (await sitUp(parts, listening)) await askQuestions(parts, listening);
 }
 
 /**
- * The questions, one at a time. Each can be skipped, which is an answer too. They are kept on the phone from the first
- * one on; whoever leaves on the way has told what was answered.
+ * Asks the questions, one at a time. Each can be skipped, which counts as an answer. Answers are stored on the phone
+ * from the first one on; if the listener leaves early, the answers so far are reported.
  */
 export async function askQuestions(parts: Parts, listening: Listening): Promise<void> {
   const outcome = await ask(parts, listening);
@@ -70,7 +73,7 @@ async function ask(parts: Parts, listening: Listening): Promise<Asked> {
   const noteWords = new NoteWords(parts, listening, form);
   let current: Question = firstUnanswered(listening.answers);
 
-  /** A sign that is ticked is told, however the list is left. */
+  /** Reports a ticked sign, however the listener leaves the list. */
   const warnOfTicks = (): string[] => {
     const signs = listSigns(formData());
     if (signs.some((sign) => !warned.has(sign))) {
@@ -81,7 +84,11 @@ async function ask(parts: Parts, listening: Listening): Promise<Asked> {
     noteWords.keep();
     return signs;
   };
-  /** @returns whether the questions may go on */
+  /**
+   * Shows advice on the ticked signs.
+   *
+   * @returns whether the questions may continue
+   */
   const adviseOnTicks = async (): Promise<boolean> => {
     const signs = warnOfTicks();
     if (signs.every((sign) => advised.has(sign))) return noteWords.check();
@@ -155,7 +162,7 @@ function thank({ views, prompts, courier, words }: Parts, { person }: Listening)
     courier.addEventListener('change', show, { signal });
     signal.addEventListener('abort', () => prompts.hush());
     show();
-    // Said only when it is known, or as good as.
+    // Spoken only once it is known, or almost certain.
     const say = () => {
       if (!signal.aborted) prompts.say(person.id, isSent() ? 'thanks' : 'thanks-unsent');
     };
@@ -163,7 +170,7 @@ function thank({ views, prompts, courier, words }: Parts, { person }: Listening)
   });
 }
 
-/** "None of these" and the signs take each other back. */
+/** Makes "None of these" and the signs clear each other. */
 function letNoneStandAlone(form: HTMLFormElement, signal: AbortSignal): void {
   const none = requireElement<HTMLInputElement>(form, 'input[name="no-sign"]');
   form.addEventListener(

@@ -1,26 +1,30 @@
-/** A soft call: two notes of a bell, a fifth apart, far quieter than the voice. */
+/** The notes of a soft call: two bell tones, a fifth apart, far quieter than the voice. */
 const notesHz = [392, 587.33];
 const noteSeconds = 2.2;
 const betweenSeconds = 0.6;
 const softest = 0.03;
 const loudest = 0.12;
 
-/** Chimes softly. Browsers let a page sound by itself only after it was touched once. */
+/** Plays a soft chime. Browsers let a page play sound by itself only after it has been touched once. */
 export class Chime {
   #context: AudioContext | null = null;
 
-  /** Whether it can be heard. */
+  /** Whether the browser allows the chime to sound. */
   get isUnlocked(): boolean {
     return this.#context?.state === 'running';
   }
 
-  /** To be called within a touch. */
+  /** Unlocks the sound. Call it while handling a touch. */
   async unlock(): Promise<void> {
     this.#context ??= new AudioContext();
     await this.#context.resume();
   }
 
-  /** @param strength from 0, the softest, to 1 */
+  /**
+   * Plays the chime.
+   *
+   * @param strength from 0, the softest, to 1
+   */
   ring(strength: number): void {
     const context = this.#context;
     if (context === null) return;

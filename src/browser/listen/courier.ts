@@ -6,17 +6,19 @@ import { postBeforeUnload, postReport, withTabLock } from './sending.js';
 const retryMs = 30_000;
 
 export type CourierEvents = {
-  /** How many reports of these people are still on the phone, and whether a warning that is meant is one of them. */
+  /**
+   * Called with how many reports of these people are still on the phone, and whether a confirmed warning is among them.
+   */
   onUnsent(count: number, holdsWarning: boolean): void;
-  /** The service will never take these. */
+  /** Called with items that the service will never accept. */
   onRefused(items: ReportItem[]): void;
-  /** The service no longer opens this link, or wants its PIN. */
+  /** Called when the service no longer opens this link, or asks for its PIN. */
   onShut(): void;
 };
 
 /**
- * Sees to it that reports reach the service: at once when it can, else as soon as it can. It says `change` when more or
- * less of them has.
+ * Delivers reports to the service, at once or as soon as possible. It dispatches `change` when the set of delivered
+ * reports changes.
  */
 export class Courier extends EventTarget {
   readonly #outbox: Outbox;
@@ -24,11 +26,13 @@ export class Courier extends EventTarget {
   readonly #events: CourierEvents;
   #sending: Promise<void> | null = null;
   #isAskedAgain = false;
-  /** People about whom the service would not take a warning. */
+  /** Ids of people for whom the service rejected a warning. */
   readonly #refusedWarnings = new Set<string>();
   #retry: ReturnType<typeof setTimeout> | undefined;
 
-  /** @param sender asked again each time, as people come and go */
+  /**
+   * @param sender called for every report, because the people of a link can change
+   */
   constructor(outbox: Outbox, sender: () => Sender, events: CourierEvents) {
     super();
     this.#outbox = outbox;
@@ -36,13 +40,17 @@ export class Courier extends EventTarget {
     this.#events = events;
     window.addEventListener('online', () => this.send());
     window.addEventListener('pagehide', () => this.#leave());
-    // A phone that is put away may never come back to this page.
+    // The phone may never return to this page once it is put away.
     document.addEventListener('visibilitychange', () => {
       if (document.visibilityState === 'hidden') this.confirm();
     });
   }
 
-  /** @param waitsMs how long it can still be taken back */
+  /**
+   * Adds a report and sends it.
+   *
+   * @param waitsMs how long it can still be taken back
+   */
   tell(item: ReportItem, waitsMs = 0): void {
     const { isCaregiver, scope } = this.#sender();
     const waits: Partial<Unsent> = waitsMs === 0 ? {} : { waitsUntilMs: Date.now() + waitsMs };
@@ -51,7 +59,11 @@ export class Courier extends EventTarget {
     if (waitsMs > 0) setTimeout(() => this.send(), waitsMs + 50);
   }
 
-  /** @returns false when the service may have it already */
+  /**
+   * Takes a report back.
+   *
+   * @returns false when the service may already have it
+   */
   takeBack(id: string): boolean {
     const wasHere = this.#outbox.takeBack(id, Date.now());
     this.#count();
@@ -59,34 +71,35 @@ export class Courier extends EventTarget {
     return wasHere;
   }
 
-  /** What could still be taken back is meant, and goes at once. */
+  /** Confirms everything that could still be taken back, and sends it at once. */
   confirm(): void {
     this.#outbox.confirm();
     this.send();
   }
 
-  /** Whether a report about someone is still on its way. */
+  /** Returns whether a report about someone is still unsent. */
   hasUnsent(patientId: string, kind?: ReportItem['kind']): boolean {
     return this.#outbox
       .sendable(this.#sender())
       .some(({ item }) => item.patientId === patientId && (kind === undefined || item.kind === kind));
   }
 
-  /** Whether a warning about someone did not reach the clinic, or was not taken there. */
+  /** Returns whether a warning about someone has not reached the clinic, or was rejected there. */
   hasUnsentWarning(patientId: string): boolean {
-    // Whoever may send it: it is unsent until the service has answered for it.
+    // This includes warnings that another link has to send: a warning counts as unsent until the service has confirmed
+    // it.
     const isHere = this.#outbox
       .unsent()
       .some(({ item }) => item.kind === 'warning' && item.patientId === patientId);
     return isHere || this.#refusedWarnings.has(patientId);
   }
 
-  /** Whether any warning of this link's people would be lost with it. */
+  /** Whether a warning for one of this link's people would be lost with the link. */
   get holdsWarning(): boolean {
     return this.#sender().peopleIds.some((id) => this.hasUnsent(id, 'warning'));
   }
 
-  /** Sends now, and again every half minute as long as something is unsent. */
+  /** Sends now, and then every half minute while something is unsent. */
   send(): Promise<void> {
     this.#count();
     if (this.#sending !== null) {
@@ -115,7 +128,7 @@ export class Courier extends EventTarget {
   }
 
   #leave(): void {
-    // The page may come back out of the browser's memory, but what it sent is then with the clinic.
+    // The browser may restore the page from memory later; by then its reports have reached the clinic.
     this.#outbox.confirm();
     const items = this.#outbox.batch(this.#sender(), Date.now());
     if (items.length > 0) postBeforeUnload({ sentAtMs: Date.now(), items });

@@ -6,8 +6,8 @@ import type { Shelf } from './shelf.js';
 import { type Marks, sessionKey, sessionsAt, type TodaysSession } from './today.js';
 
 /**
- * The day as this phone knows it: the plan, and on top of it what happened here that the service may not know yet.
- * It says `change` when there is something new to show.
+ * The day as this phone knows it: the plan, plus events on this phone that the service may not know about yet. It
+ * dispatches `change` when there is something new to show.
  */
 export class Day extends EventTarget {
   readonly #plans: PlanKeeper;
@@ -33,13 +33,19 @@ export class Day extends EventTarget {
     this.#shelf.write(`marks:${id}`, { ...this.#marks(id), [sessionKey(session)]: state });
   }
 
-  /** By the newest plan; a session begun here, told or not, makes the next one no first one. */
+  /**
+   * Returns whether this is the person's first session, by the newest plan. After a session was started here, reported
+   * or not, the next one is not the first.
+   */
   isFirst({ id }: PlannedPerson): boolean {
     const isFirst = this.people.find((person) => person.id === id)?.isFirst ?? false;
     return isFirst && Object.keys(this.#marks(id)).length === 0;
   }
 
-  /** A warning sign that the clinic has not answered; on this phone from the moment it was told. */
+  /**
+   * Returns whether a warning sign is waiting for the clinic's answer; on this phone that is true from the moment it is
+   * reported.
+   */
   isHeld(person: PlannedPerson): boolean {
     return person.isHeld || this.#shelf.read(`held:${person.id}`) !== null;
   }
@@ -48,12 +54,15 @@ export class Day extends EventTarget {
     this.#shelf.write(`held:${personId}`, true);
   }
 
-  /** The warning was taken back. */
+  /** Releases the hold after the warning was taken back. */
   release(personId: string): void {
     this.#shelf.remove(`held:${personId}`);
   }
 
-  /** Pain or illness kept them from a session today: nothing begins until someone says that it is better. */
+  /**
+   * Returns whether pain or illness kept the person from a session today; nothing starts until someone says that they
+   * are better.
+   */
   isUnwell({ id, day }: PlannedPerson): boolean {
     return this.#shelf.read<string>(`unwell:${id}`) === day;
   }
@@ -79,19 +88,19 @@ export class Day extends EventTarget {
     this.#shelf.remove(`place:${personId}`);
   }
 
-  /** Where a session was left on this phone, when it goes on from there. */
+  /** Returns where a session was left on this phone, if it can resume from there. */
   leftOff(personId: string, session: PlannedSession): Place | null {
     const place = this.placeOf(personId);
     return canResume(place, session, Date.now()) ? place : null;
   }
 
-  /** A listening whose questions wait for answers. */
+  /** Returns the listening whose questions are still unanswered. */
   unanswered(personId: string): Place | null {
     const place = this.placeOf(personId);
     return canAnswer(place, Date.now()) ? place : null;
   }
 
-  /** Asks the service. Once it knows all that happened here, its plan says everything. */
+  /** Fetches the plan from the service. Once the service has all reports from here, its plan is complete by itself. */
   async refresh(): Promise<Refreshed> {
     await this.#courier.send();
     const known = this.people.filter(({ id }) => !this.#courier.hasUnsent(id));

@@ -2,9 +2,7 @@ import type { PlannedPerson, PlannedSession } from '../../listening/plan.js';
 import { dayMs } from '../../time/units.js';
 import type { Parts } from './parts.js';
 
-/**
- * "Today at 17:00", "tomorrow at 9:00", "on Friday at 9:00", in the sentence that is named, in its form for that day.
- */
+/** Fills the named sentence, in its form for that day: "Today at 17:00", "tomorrow at 9:00", "on Friday at 9:00". */
 export function dayAndTime(
   { words, times, plans }: Pick<Parts, 'words' | 'times' | 'plans'>,
   person: PlannedPerson,

@@ -1,4 +1,4 @@
-/** The one element that the page's template is known to have. @throws RangeError when it has not */
+/** Returns an element that the page's template must have. @throws RangeError when it does not */
 export function requireElement<Kind extends HTMLElement = HTMLElement>(
   area: ParentNode,
   selector: string,
@@ -8,7 +8,7 @@ export function requireElement<Kind extends HTMLElement = HTMLElement>(
   return found;
 }
 
-/** Puts words where the template names a place for them; an empty text leaves the place out. */
+/** Writes text to a named place in the template; empty text hides the place. */
 export function writeText(area: ParentNode, place: string, text: string): void {
   for (const element of area.querySelectorAll<HTMLElement>(`[data-text="${place}"]`)) {
     if (element.textContent !== text) element.textContent = text;
@@ -16,7 +16,7 @@ export function writeText(area: ParentNode, place: string, text: string): void {
   }
 }
 
-/** A copy of what a template holds. */
+/** Returns a copy of a template's content. */
 export function copyOf(id: string): HTMLElement {
   const template = requireElement<HTMLTemplateElement>(document, `template#${id}`);
   const [first] = template.content.children;
@@ -24,7 +24,7 @@ export function copyOf(id: string): HTMLElement {
   return document.importNode(first, true);
 }
 
-/** Calls something at each press of a button, as long as a view is open. */
+/** Calls `act` at each press of a button while a view is open. */
 export function onPress(area: ParentNode, selector: string, signal: AbortSignal, act: () => void): void {
   for (const button of area.querySelectorAll<HTMLElement>(selector))
     button.addEventListener('click', act, { signal });

@@ -1,4 +1,4 @@
-/** The part of the browser's storage that is needed. `setItem` throws where there is no room. */
+/** The part of the browser's storage that we use. `setItem` throws when there is no room. */
 export type Drawer = {
   readonly length: number;
   key(index: number): string | null;
@@ -7,7 +7,7 @@ export type Drawer = {
   removeItem(name: string): void;
 };
 
-/** All names in a drawer, at this moment. */
+/** Lists all names currently in a drawer. */
 export function listKeys(drawer: Drawer | null): string[] {
   if (drawer === null) return [];
   return Array.from({ length: drawer.length }, (_, index) => drawer.key(index)).filter((key) => key !== null);

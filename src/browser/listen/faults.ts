@@ -2,10 +2,10 @@ import type { Parts } from './parts.js';
 import { type Fault, isFault } from './prompts.js';
 import { startTimeout } from './timeout.js';
 
-/** Whoever lies with eyes closed must not wait long to hear that something is wrong; nor hear the wrong reason. */
+/** A listener with eyes closed must not wait long to hear that something is wrong, nor hear the wrong reason. */
 const patienceMs = 1_500;
 
-/** Why a sound cannot be heard, as far as the service can still say. */
+/** Returns why a sound cannot be played, as far as the service can still tell. */
 export async function faultOf(address: string): Promise<Fault> {
   if (!navigator.onLine) return 'no-network';
   const { signal, end } = startTimeout(patienceMs);
@@ -20,13 +20,16 @@ export async function faultOf(address: string): Promise<Fault> {
   }
 }
 
-/** Says what is wrong, and what to do; resolves when it is said. It also stands where a screen reader finds it. */
+/**
+ * Speaks what is wrong and what to do; resolves when it has been spoken. The text is also put where a screen reader
+ * finds it.
+ */
 export async function speakFault(
   { words, prompts, announce }: Pick<Parts, 'words' | 'prompts' | 'announce'>,
   personId: string,
   fault: Fault,
 ): Promise<void> {
-  // Two things may notice the same fault.
+  // Two parts of the page may notice the same fault.
   const saying = prompts.saying;
   if (saying?.key === fault) return void (await saying.over);
   const text = words.say(`fault-${fault}`);
@@ -34,7 +37,7 @@ export async function speakFault(
   if ((await prompts.say(personId, fault)) === 'failed') sayByDevice(text);
 }
 
-/** A sentence that could not be heard is itself a fault, of which the listener has to hear. */
+/** Speaks the fault of a sentence that could not be played, because the listener has to hear about that too. */
 export async function speakPlaybackFault(parts: Parts, personId: string, address: string): Promise<void> {
   const fault = await faultOf(address);
   const { saying } = parts.prompts;
@@ -42,7 +45,7 @@ export async function speakPlaybackFault(parts: Parts, personId: string, address
   await speakFault(parts, personId, fault === 'program-changed' ? 'no-sound' : fault);
 }
 
-/** The phone's own voice, which needs no network; not every browser has one. */
+/** Speaks with the phone's own voice, which needs no network; not every browser has one. */
 function sayByDevice(text: string): void {
   if (!('speechSynthesis' in window)) return;
   const utterance = new SpeechSynthesisUtterance(text);

@@ -1,7 +1,7 @@
 import { pageCaches, soundCache } from './caches.js';
 import type { Shelf } from './shelf.js';
 
-/** Nothing of a link stays on this device, but for reports that its people's next link will send. */
+/** Removes everything of a link from this device, except reports that its people's next link will send. */
 export async function forgetLink(scope: string, shelf: Shelf): Promise<void> {
   shelf.clear();
   if ('caches' in window) {

@@ -1,4 +1,7 @@
-/** A new random UUID (RFC 9562, version 4), also over plain http, where browsers offer no function for it. */
+/**
+ * Returns a new random UUID (RFC 9562, version 4). It also works over plain http, where browsers have no function for
+ * it.
+ */
 export function newId(): string {
   if (typeof crypto.randomUUID === 'function') return crypto.randomUUID();
   const bytes = crypto.getRandomValues(new Uint8Array(16));

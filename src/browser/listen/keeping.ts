@@ -1,18 +1,21 @@
 import { dayMs } from '../../time/units.js';
 
-/** `none`: this browser keeps nothing for a page, as over plain http. */
+/** State of the offline copy. `none`: this browser stores nothing for a page, for example over plain http. */
 export type KeptState = 'none' | 'fetching' | 'kept' | 'full' | 'away';
 
-/** Sentences may be reworded, but not often. */
+/** Stored sentences are fetched again after this time, because they may have been reworded. */
 const promptsLastMs = 7 * dayMs;
 
-/** Fetches ahead what is needed, one after the other, and gives up what no longer is. */
+/** Prefetches the files that are needed, one after the other, and removes those that are no longer needed. */
 export class Keeping {
   readonly #cacheName: string;
   readonly #onState: (state: KeptState) => void;
-  /** Null until a plan says; without a network none may, and then nothing is given up. */
+  /** Null until there is a plan. Without a network there may be none, and then nothing is removed. */
   #wanted: readonly string[] | null = null;
-  /** What was listened to last: an easier session, which no plan wants ahead, can so go on without a network. */
+  /**
+   * Files of the last session played. An easier session is not in the prefetch list, so this lets it resume without a
+   * network.
+   */
   #listenedTo: readonly string[] = [];
   #isResting = false;
   #run = new AbortController();
@@ -22,19 +25,27 @@ export class Keeping {
     this.#onState = onState;
   }
 
-  /** @param wanted addresses; everything else is given up once these are here */
+  /**
+   * Sets the files to prefetch.
+   *
+   * @param wanted addresses; all other files are removed once these are stored
+   */
   want(wanted: readonly string[]): void {
     this.#wanted = wanted;
     this.goOn();
   }
 
-  /** Leaves the network to what is being listened to. */
+  /** Stops prefetching, so that the session being played has the network to itself. */
   rest(): void {
     this.#isResting = true;
     this.#run.abort();
   }
 
-  /** @param first addresses of what is wanted before all else: what is being listened to */
+  /**
+   * Resumes prefetching.
+   *
+   * @param first addresses to fetch before all others: those of the session being played
+   */
   goOn(...first: readonly string[]): void {
     this.#isResting = false;
     this.#run.abort();
@@ -72,7 +83,7 @@ async function keepOne(
   const found = await cache.match(address);
   if (found !== undefined && !isStale(address, found)) return 'kept';
   try {
-    // `reload` also tells the service worker not to answer with what is here already.
+    // `reload` also tells the service worker not to answer from its cache.
     const response = await fetch(address, { cache: 'reload', signal });
     if (!response.ok) return found === undefined ? 'away' : 'kept';
     await cache.put(address, response);

@@ -1,4 +1,4 @@
-/** Whether the beginning of a sound came, once that is decided; a position in it can be set only then. */
+/** Resolves to whether the beginning of a sound has loaded; only then can a position in it be set. */
 export function isKnown(sound: HTMLAudioElement): Promise<boolean> {
   return new Promise((resolve) => {
     const decided = new AbortController();

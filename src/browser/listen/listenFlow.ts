@@ -12,26 +12,26 @@ import { showStop } from './stopView.js';
 import { makeOneButton } from './touch.js';
 
 const showsWaitAfterMs = 300;
-/** Whoever waits with eyes closed hears that it goes on. */
+/** After this time, a listener waiting with eyes closed hears that loading continues. */
 const saysWaitAfterMs = 6_000;
 
 export type ToListen = {
   person: PlannedPerson;
   session: PlannedSession;
-  /** Where it was left on this phone, to go on from there. */
+  /** Where it was left on this phone, to resume from there. */
   place: Place | null;
-  /** The voice was heard already, calling to this session. */
+  /** Whether the voice was already heard calling to this session. */
   isWelcomed: boolean;
 };
 
 /**
- * One listening from the touch that begins it to its last answer.
+ * Runs one listening, from the touch that starts it to its last answer.
  *
  * @returns `gone` when the clinic changed or ended the program in the meantime
  */
 export async function runListening(parts: Parts, toListen: ToListen): Promise<'over' | 'gone'> {
   const how = await listenThrough(parts, toListen);
-  // It is not waited for: the first page shows what there is instead.
+  // Not awaited, because the first view already shows what there is instead.
   if (how === 'gone') speakFault(parts, toListen.person.id, 'program-changed');
   return how;
 }
@@ -43,7 +43,7 @@ async function listenThrough(parts: Parts, toListen: ToListen): Promise<'over' |
   try {
     const listening = new Listening(parts, person, place ?? newPlace(person, session));
     const ready = isReady(parts, listening, toListen);
-    // After the voice that says hello has asked for its own sound, which is needed sooner.
+    // Prepare the session after the greeting has requested its own sound, which is needed sooner.
     parts.player.prepare(session.audio);
     if (!(await ready)) return 'over';
     const played = await playedOf(parts, toListen, fetching);
@@ -65,19 +65,19 @@ async function listenThrough(parts: Parts, toListen: ToListen): Promise<'over' |
   }
 }
 
-/** The questions of a listening that was left before they were answered. */
+/** Asks the questions of a listening that was left before they were answered. */
 export async function resumeQuestions(parts: Parts, person: PlannedPerson, place: Place): Promise<void> {
   await runCheckIn(parts, new Listening(parts, person, place));
 }
 
-/** A listening that was left is over; its questions follow. */
+/** Ends a listening that was left; its questions follow. */
 export async function endListening(parts: Parts, person: PlannedPerson, place: Place): Promise<void> {
   const listening = new Listening(parts, person, place);
   listening.stop();
   await runCheckIn(parts, listening);
 }
 
-/** The questions of a session that was not listened to here, as of one from a file or from memory. */
+/** Asks the questions about a session that was not played here, for example from a file or done from memory. */
 export async function askAboutSession(parts: Parts, { person, session }: Told): Promise<void> {
   await askQuestions(
     parts,
@@ -85,12 +85,12 @@ export async function askAboutSession(parts: Parts, { person, session }: Told): 
   );
 }
 
-/** Something is wrong though nothing plays. */
+/** Reports that something is wrong while nothing plays. */
 export async function reportProblem(parts: Parts, { person, session }: Told): Promise<void> {
   await showStop(parts, new Listening(parts, person, newPlace(person, session)));
 }
 
-/** Whose session something is told about. */
+/** The person and session that a report is about. */
 type Told = { person: PlannedPerson; session: PlannedSession };
 
 function newPlace({ id }: PlannedPerson, session: PlannedSession): Place {
@@ -114,21 +114,22 @@ async function isReady(
   const isGoingOn = place !== null;
   const isFirst = !isGoingOn && parts.day.isFirst(person);
   if (isFirst && (await showFirstCheck(parts, person)) === 'left') return false;
-  // Whoever was called to a session needs no second welcome; a first one, or lying down again, always does.
+  // A listener who was called to a session needs no second welcome, but a first session or lying down again always gets
+  // one.
   if (isWelcomed && !isFirst && !isGoingOn) return true;
   const welcomed = await showWelcome(parts, { person, title: session.title, isGoingOn });
   if (welcomed !== 'wrong') return welcomed === 'touched';
   return (await showStop(parts, listening)) === 'go-on';
 }
 
-/** What is needed beside the sound; null when the listener gave up waiting for it. */
+/** Returns what the player needs in addition to the sound; null when the listener gave up waiting. */
 async function playedOf(
   parts: Parts,
   { person, session }: Told,
   fetching: ReturnType<typeof fetchPlayedSession>,
 ): Promise<PlayedSession | 'gone' | null> {
   const { views, words, prompts } = parts;
-  // It mostly came while the voice said hello; then there is nothing to wait for, and nothing to show.
+  // Usually it arrives during the greeting, and then there is no wait to show.
   const early = await Promise.race([fetching, later(showsWaitAfterMs)]);
   if (early !== undefined && early !== 'away') return early;
   type Answer = PlayedSession | 'gone' | null;
@@ -145,7 +146,7 @@ async function playedOf(
       element.setAttribute('data-failed', '');
       writeText(element, 'state', words.say('wait-failed'));
       const fault = await faultOf(session.session);
-      // The service answers and has none: no phone that goes online mends that.
+      // The service answered and has no sound, so going online would not help.
       if (fault === 'no-sound' && element.hasAttribute('data-failed'))
         writeText(element, 'state', words.say('wait-not-made'));
       if (element.hasAttribute('data-failed') && !signal.aborted) await speakFault(parts, person.id, fault);
@@ -155,7 +156,7 @@ async function playedOf(
       prompts.hush();
       ask(fetchPlayedSession(session));
     };
-    // Whoever lies there with eyes closed touches anywhere.
+    // A listener with eyes closed touches anywhere.
     makeOneButton(element, signal, { onTouch: again, onLongPress: again });
     signal.addEventListener('abort', () => prompts.hush());
     onPress(element, '[data-do="leave"]', signal, () => finish(null));

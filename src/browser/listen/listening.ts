@@ -5,14 +5,14 @@ import type { Place } from './place.js';
 import { checkInItem, stepItem, warningItem } from './reports.js';
 import { startTimeout } from './timeout.js';
 
-/** Written down once a second, so that little is lost with a battery. */
+/** The position is stored once a second, so that little is lost when a battery dies. */
 const keepEveryMs = 1_000;
-/** A session may have to be spoken first. */
+/** How long to wait for a session, which may have to be spoken first. */
 const fetchPatienceMs = 45_000;
 /** How long a warning can be taken back. WCAG 2.2, 2.2.1, asks for twenty seconds; a minute is our choice. */
 export const takeBackMs = 60_000;
 
-/** One person's listening to one session: what is told of it, and what this phone keeps of it. */
+/** One person's listening to one session: what is reported about it, and what this phone stores. */
 export class Listening {
   readonly person: PlannedPerson;
   readonly session: PlannedSession;
@@ -31,12 +31,12 @@ export class Listening {
     this.#isBegun = parts.day.placeOf(person.id)?.listeningId === place.listeningId;
   }
 
-  /** Whether something of it was heard. */
+  /** Whether any of it was heard. */
   get isBegun(): boolean {
     return this.#isBegun;
   }
 
-  /** Where it was left, or null when nothing was heard yet. */
+  /** Position where it was left, or null when nothing was heard yet. */
   get leftAtMs(): number | null {
     return this.#isBegun ? this.#place.positionMs : null;
   }
@@ -59,10 +59,10 @@ export class Listening {
   }
 
   /**
-   * Something is wrong. It is recorded at once, so that even a battery that dies now loses nothing.
+   * Reports that something is wrong. The warning is stored at once, so that it survives even if the battery dies now.
    *
    * @param waitsMs how long it can be taken back
-   * @returns its id
+   * @returns the warning's id
    */
   warn(signs: string[], waitsMs = 0): string {
     const isKnown = this.#isBegun || this.#place.stage === 'check-in';
@@ -74,24 +74,28 @@ export class Listening {
     return item.id;
   }
 
-  /** @returns false when the clinic may know of it already */
+  /**
+   * Takes a warning back.
+   *
+   * @returns false when the clinic may already know about it
+   */
   takeBack(warningId: string): boolean {
     const isBack = this.#parts.courier.takeBack(warningId);
     if (isBack) this.#parts.day.release(this.person.id);
     return isBack;
   }
 
-  /** It was ended on the way. */
+  /** Records that it was stopped before the end. */
   stop(): void {
     if (this.#isBegun && this.#place.stage === 'listening') this.step('stopped', this.#place.positionMs);
   }
 
-  /** Keeps an answer on this phone while the others are still being given. */
+  /** Stores an answer on this phone until the others are given. */
   answer(answers: CheckInAnswers): void {
     this.#keep({ answers: { ...this.#place.answers, ...answers }, areTold: false });
   }
 
-  /** Tells what was answered so far, once. */
+  /** Reports the answers so far, once. */
   tellAnswers(): void {
     const { answers, areTold } = this.#place;
     if (areTold || Object.keys(answers).length === 0) return;
@@ -99,7 +103,7 @@ export class Listening {
     this.#parts.courier.tell(checkInItem(this.#about(), this.id, answers));
   }
 
-  /** Nothing more is asked about it. */
+  /** Ends it: no more questions about it are asked. */
   close(): void {
     this.tellAnswers();
     this.#parts.day.forgetPlace(this.person.id);
@@ -116,7 +120,10 @@ export class Listening {
   }
 }
 
-/** What a player needs beside the sound. `gone`: it is no longer prescribed. `away`: it cannot be had now. */
+/**
+ * Fetches what a player needs in addition to the sound. `gone`: the session is no longer prescribed. `away`: it cannot
+ * be fetched now.
+ */
 export async function fetchPlayedSession({
   session,
 }: PlannedSession): Promise<PlayedSession | 'gone' | 'away'> {

@@ -30,20 +30,23 @@ import { Wake } from './wake.js';
 import { Words } from './words.js';
 
 const refreshEveryMs = 5 * 60_000;
-/** A phone that is online again may need a moment before it reaches anything. */
+/** A phone that has just come online may need a moment before it can reach anything. */
 const soonAgainMs = 10_000;
-/** A page that comes into sight again asks only when it has not done so lately. */
+/** A page that becomes visible again refreshes only when its plan is older than this. */
 const freshForMs = 60_000;
 
 const scope = new URL('./', location.href).pathname;
 
-/** Opens the page: what was kept on this phone, what the service says, and then one view after the other. */
+/**
+ * Opens the page: reads what is stored on this phone and what the service says, and then shows one view after the
+ * other.
+ */
 async function open(): Promise<void> {
   guardAgainstTrembling();
   const notices = new Notices(requireElement(document, '[data-notices]'));
   const drawer = openDrawer();
   const shelf = new Shelf(drawer, ownPrefix(scope), () => notices.full());
-  // How loud it is belongs to the device, whoever's link is open.
+  // The volume belongs to the device, regardless of whose link is open.
   const deviceShelf = new Shelf(drawer, 'stillcount-device ', () => notices.full());
   const inPage: Plan = JSON.parse(requireElement(document, '#plan').textContent ?? '');
   const plans = new PlanKeeper(shelf, inPage, Date.now);
@@ -82,7 +85,7 @@ async function open(): Promise<void> {
 
   let departure: Promise<void> | null = null;
   let again: ReturnType<typeof setTimeout> | undefined;
-  /** Asks the service for the plan as it is now. */
+  /** Fetches the current plan from the service. */
   async function refresh(): Promise<Refreshed> {
     const refreshed = await parts.day.refresh();
     if (refreshed === 'fresh') parts.keeping.want(buildPrefetchList(plans.plan));
@@ -92,13 +95,16 @@ async function open(): Promise<void> {
       departure ??= leaveForGood();
       await departure;
     }
-    // The service shows its own page for the PIN; no one is torn out of a session for it.
+    // The service shows its own page for the PIN, but a session in progress is not interrupted for it.
     if (refreshed === 'locked' && parts.views.current === 'today') location.reload();
     return refreshed;
   }
-  /** The link no longer opens. A warning that did not reach the clinic through it has to be told by voice. */
+  /**
+   * Handles a link that no longer opens. A warning that did not reach the clinic through it has to be reported by
+   * phone.
+   */
   async function leaveForGood(): Promise<void> {
-    // Whoever lies there with eyes closed hears first that the page is about to go.
+    // A listener with eyes closed first hears that the page is about to close.
     const [person] = plans.plan.people;
     if (parts.views.current !== 'today' && person !== undefined) {
       parts.player.pause();
@@ -118,9 +124,9 @@ async function open(): Promise<void> {
   window.addEventListener('online', () => refresh());
   setInterval(refreshOld, refreshEveryMs);
   navigator.serviceWorker?.register('worker.js').catch(() => notices.kept('none'));
-  // What an earlier page could not send.
+  // Send what an earlier page could not.
   courier.send();
-  // After everything that is needed to begin.
+  // Refresh after everything that is needed to start.
   window.addEventListener('load', () => setTimeout(refresh, 1_000));
 
   if (location.hash === bedsideHash) await showBedside(parts, chime);
@@ -162,18 +168,18 @@ async function open(): Promise<void> {
   }
 }
 
-/** Starts the page; whatever keeps it from starting leaves the plain one standing, with whom to call. */
+/** Starts the page. If anything prevents that, the plain page stays, which says whom to call. */
 async function start(): Promise<void> {
   try {
     await waitUntilPlainPageIdle();
     await open();
   } catch (error) {
     showPlainPage();
-    // For the browser's own console, where whoever looks after the phone may see it.
+    // Rethrow for the browser's console, where someone who looks after the phone can see it.
     throw error;
   }
 }
 
-// The page that says that a link is dead loads this too: a link that ended while its page was closed.
+// The page for a dead link loads this script too, because a link may end while its page is closed.
 if (document.body.hasAttribute('data-listening-page')) start();
 else forgetLink(scope, new Shelf(openDrawer(), ownPrefix(scope), () => undefined));

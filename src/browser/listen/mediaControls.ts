@@ -9,17 +9,17 @@ export type MediaActions = {
 };
 
 /**
- * Headset, keyboard and lock-screen controls, by the Media Session standard of the W3C. They have no jump by seconds:
+ * Headset, keyboard and lock-screen controls, by the W3C Media Session standard. They offer no seek by seconds, because
  * it would land in the middle of a count.
  */
 export class MediaControls {
   readonly #session = 'mediaSession' in navigator ? navigator.mediaSession : null;
 
-  /** Gives the controls to something that can be played; null takes them away. */
+  /** Connects the controls to something that can be played; null disconnects them. */
   give(actions: MediaActions | null): void {
     this.#handle('play', actions?.play);
     this.#handle('pause', actions?.pause);
-    // Whoever stops it there may want to go on from there.
+    // A listener who stops there may want to resume from there.
     this.#handle('stop', actions?.pause);
     this.#handle('previoustrack', actions?.previous);
     this.#handle('nexttrack', actions?.next);
@@ -45,7 +45,7 @@ export class MediaControls {
     try {
       this.#session?.setActionHandler(action, handler ?? null);
     } catch {
-      // An older browser does not know this one.
+      // An older browser does not support this action.
     }
   }
 }

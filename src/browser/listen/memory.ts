@@ -1,20 +1,23 @@
 import { startTimeout } from './timeout.js';
 
-/** `away`: no network, or a service that is down. `refused`: the service answered that it has no such sentence. */
+/**
+ * State of a sound. `away`: no network, or the service is down. `refused`: the service answered that it has no such
+ * sentence.
+ */
 export type Remembered = 'fetching' | 'here' | 'away' | 'refused';
 
-/** A sentence may have to be spoken first. */
+/** How long to wait for a sentence, which may have to be spoken first. */
 const patienceMs = 20_000;
-/** What could not be had is asked for again no sooner. */
+/** A sound that could not be fetched is requested again only after this time. */
 export const askAgainAfterMs = 4_000;
 
-/** Sounds in the memory of the page: they are there when the network is not, also in a browser that keeps nothing. */
+/** Sounds in the page's memory. They are available without a network, even in a browser that stores nothing. */
 export class Memory {
   readonly #states = new Map<string, Remembered>();
   readonly #urls = new Map<string, string>();
   readonly #askedAtMs = new Map<string, number>();
 
-  /** Where a sound is played from. */
+  /** Returns the URL to play a sound from. */
   urlOf(address: string): string {
     return this.#urls.get(address) ?? address;
   }
@@ -23,7 +26,7 @@ export class Memory {
     return this.#states.get(address) ?? null;
   }
 
-  /** Fetches what is not here and not on its way. @returns whether anything changed */
+  /** Fetches sounds that are neither here nor on their way. @returns whether anything changed */
   async fetch(addresses: readonly string[]): Promise<boolean> {
     const nowMs = performance.now();
     const isLongAgo = (address: string) =>
@@ -33,7 +36,7 @@ export class Memory {
     );
     for (const address of missing) {
       this.#askedAtMs.set(address, nowMs);
-      // What is asked for again is still away until it is here.
+      // A sound that is requested again stays `away` until it arrives.
       if (this.stateOf(address) === null) this.#states.set(address, 'fetching');
     }
     await Promise.all(

@@ -4,7 +4,7 @@ import { onPress, requireElement, writeText } from './dom.js';
 import type { Parts } from './parts.js';
 import { notTodayItem } from './reports.js';
 
-/** Puts a session off, with a reason; the clinic gets to know. */
+/** Postpones a session with a reason, which is reported to the clinic. */
 export function showNotToday(
   { views, words, day, courier }: Parts,
   { person, session }: { person: PlannedPerson; session: PlannedSession },
@@ -14,7 +14,7 @@ export function showNotToday(
     form.reset();
     writeText(element, 'problem', '');
     writeText(element, 'title', session.title);
-    // A reason may be one to call about; its advice stands beside it.
+    // For some reasons the listener should call; the advice is shown next to them.
     const showAdvice = () => {
       const reason = new FormData(form).get('reason');
       for (const advice of element.querySelectorAll<HTMLElement>('[data-advice]'))
@@ -28,7 +28,7 @@ export function showNotToday(
         event.preventDefault();
         const reason = new FormData(form).get('reason');
         if (reason === null) return writeText(element, 'problem', words.say('choose-reason'));
-        // The form offers the reasons that the service knows.
+        // The form offers only reasons that the service knows.
         courier.tell(notTodayItem({ personId: person.id, session }, reason as NotTodayReason));
         day.mark(person, session, 'skipped');
         if (reason === 'pain' || reason === 'unwell') day.noteUnwell(person);

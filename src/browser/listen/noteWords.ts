@@ -4,25 +4,26 @@ import type { Listening } from './listening.js';
 import type { Parts } from './parts.js';
 import { showSignAdvice } from './signs.js';
 
-/** `told`: the clinic was told of a warning sign. `kept`: it stays a note. */
+/** `told`: a warning sign was reported to the clinic. `kept`: it stays a note. */
 type Chosen = 'told' | 'kept';
 
-/** The words of the page that may name a sign; none where it is of before there were any. */
+/** Returns the page's words that may name a sign; none for a page from before they existed. */
 function pageWords(): WarningWords {
   const text = document.querySelector('#warning-words')?.textContent ?? '';
   return text === '' ? { misspelled: [], lookAlikes: [], harmless: [], groups: [] } : JSON.parse(text);
 }
 
 /**
- * Watches a note while it is written: whoever writes of a warning sign is told at once that no one may read it today.
+ * Watches a note while it is written. If it may mention a warning sign, the listener is told at once that possibly
+ * nobody reads the note today.
  */
 export class NoteWords {
   readonly #parts: Parts;
   readonly #listening: Listening;
   readonly #field: HTMLTextAreaElement;
   readonly #words = pageWords();
-  /** For which words it was said. */
-  readonly #said = new Set<string>();
+  /** The signs and words for which the notice was already given. */
+  readonly #alreadyWarned = new Set<string>();
 
   constructor(parts: Parts, listening: Listening, form: HTMLFormElement) {
     this.#parts = parts;
@@ -30,7 +31,7 @@ export class NoteWords {
     this.#field = requireElement<HTMLTextAreaElement>(form, 'textarea[name="note"]');
   }
 
-  /** Shows it beside the field as long as a view is open. */
+  /** Shows the notice next to the field while a view is open. */
   watch(form: HTMLFormElement, signal: AbortSignal): void {
     const notice = requireElement(form, '[data-note-words]');
     const show = () => {
@@ -40,7 +41,7 @@ export class NoteWords {
     show();
   }
 
-  /** Words that may name a sign are told, however the note is left. */
+  /** Stores a note with words that may name a sign, however the listener leaves it. */
   keep(): void {
     if (this.#found().length === 0) return;
     const note = this.#field.value.trim();
@@ -48,15 +49,16 @@ export class NoteWords {
   }
 
   /**
-   * Keeps the note where its words may name a sign that it was not said of yet, and says that it is no call for help.
+   * Stores the note if its words may name a sign that the notice has not been given for, and says that a note is not a
+   * call for help.
    *
-   * @returns whether the questions may go on
+   * @returns whether the questions may continue
    */
   async check(): Promise<boolean> {
     this.keep();
     const found = this.#found();
-    if (found.every(({ sign, said }) => this.#said.has(`${sign} ${said}`))) return true;
-    for (const { sign, said } of found) this.#said.add(`${sign} ${said}`);
+    if (found.every(({ sign, said }) => this.#alreadyWarned.has(`${sign} ${said}`))) return true;
+    for (const { sign, said } of found) this.#alreadyWarned.add(`${sign} ${said}`);
     if ((await this.#sayNoCall()) === 'kept') return true;
     const signs = [...new Set(found.map(({ sign }) => sign))];
     this.#listening.warn(signs);

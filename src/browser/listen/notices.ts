@@ -4,10 +4,10 @@ import type { KeptState } from './keeping.js';
 import { markViewChange } from './steady.js';
 
 const forEver = new AbortController().signal;
-/** What is sent within moments need not be spoken of. */
+/** Reports that are sent within this time need no notice. */
 const unsentAfterMs = 3_000;
 
-/** Plain lines about what did not go as it should, at the top of the page until it does. */
+/** Plain lines at the top of the page about anything that has gone wrong, until it is resolved. */
 export class Notices {
   readonly #area: HTMLElement;
   #timer: ReturnType<typeof setTimeout> | undefined;
@@ -31,20 +31,20 @@ export class Notices {
     else this.#timer = setTimeout(show, unsentAfterMs);
   }
 
-  /** What the listener told and the clinic will not get; how far a listening came needs no one's care. */
+  /** Shows which of the listener's reports the clinic will not get. A lost playing position needs no notice. */
   refused(items: readonly ReportItem[]): void {
     if (items.some(({ kind }) => kind === 'warning')) this.#showUnsentWarning();
     else if (items.some(({ kind }) => kind !== 'step')) this.#show('refused', true);
   }
 
-  /** A warning will not reach the clinic from here; resolves when someone says that they have called. */
+  /** Shows that a warning will not reach the clinic from here; resolves when someone confirms that they have called. */
   unsentWarning(): Promise<void> {
     this.#showUnsentWarning();
     const close = requireElement(this.#area, '[data-notice="refused-warning"] [data-do="close"]');
     return new Promise((resolve) => close.addEventListener('click', () => resolve(), { once: true }));
   }
 
-  /** The browser has no room for what should outlive the page. */
+  /** Shows that the browser has no room for data that should outlive the page. */
   full(): void {
     this.#show('full', true);
   }
@@ -58,7 +58,7 @@ export class Notices {
       line.hidden = line.dataset.kept !== state;
   }
 
-  /** Over whatever is seen: it must not wait behind a session. */
+  /** Shows it on top of everything, because it must not wait behind a session. */
   #showUnsentWarning(): void {
     this.#show('refused-warning', true);
     document.body.toggleAttribute('data-must-read', true);

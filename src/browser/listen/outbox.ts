@@ -5,32 +5,32 @@ import { lastOf } from './lists.js';
 /** A report that the service has not confirmed yet. */
 export type Unsent = {
   item: ReportItem;
-  /** Told on a caregiver's page: another kind of link would tell it as someone else's. */
+  /** Whether it was made on a caregiver's page. A link of another kind would report it in someone else's name. */
   isCaregiver: boolean;
-  /** Path of the page on which it was told. */
+  /** Path of the page on which it was made. */
   scope: string;
-  /** Until then (the phone's clock, epoch ms) it can be taken back. Whatever happened after it waits with it. */
+  /** Until when it can be taken back (the phone's clock, epoch ms). Later reports wait with it. */
   waitsUntilMs?: number;
 };
 
-/** Who may send: the link's people, whether it is a caregiver's, and the path of its page. */
+/** The sender: the link's people, whether it is a caregiver's link, and the path of its page. */
 export type Sender = { isCaregiver: boolean; peopleIds: readonly string[]; scope: string };
 
 const prefix = 'stillcount-report:';
-/** As many as the service takes at once. */
+/** The most reports that the service accepts at once. */
 const mostAtOnce = 100;
-/** Browsers send no more than 64 KiB from a page that is being left (Fetch standard, keepalive). */
+/** Browsers send at most 64 KiB from a page that is being left (Fetch standard, keepalive). */
 const mostCharacters = 40_000;
 
 /**
- * Unsent reports, in the order in which they happened, each under a name of its own, so that two tabs never overwrite
- * each other. It belongs to the browser and not to one link: a patient's new link sends what the old one could not. A
- * report is forgotten only when the service says that it is kept, or never will be.
+ * Unsent reports in the order in which they happened, each under its own name, so that two tabs never overwrite each
+ * other. The outbox belongs to the browser and not to one link, so that a patient's new link sends what the old one
+ * could not. A report is deleted only when the service says that it is stored, or never will be.
  */
 export class Outbox {
   readonly #drawer: Drawer | null;
   readonly #onFull: () => void;
-  /** What the browser had no room for. */
+  /** Reports that the browser had no room for. */
   readonly #memory = new Map<string, Unsent>();
 
   constructor(drawer: Drawer | null, onFull: () => void) {
@@ -45,7 +45,11 @@ export class Outbox {
     this.#put(name, unsent);
   }
 
-  /** @returns false when it no longer waits: the service may have it */
+  /**
+   * Takes a report back.
+   *
+   * @returns false when it no longer waits, because the service may already have it
+   */
   takeBack(id: string, nowMs: number): boolean {
     const name = this.#nameOf(id);
     if (name === undefined || (this.#read(name)?.waitsUntilMs ?? 0) <= nowMs) return false;
@@ -53,7 +57,7 @@ export class Outbox {
     return true;
   }
 
-  /** What waits no longer does: it is meant. */
+  /** Confirms all waiting reports, so that they no longer wait. */
   confirm(): void {
     for (const name of this.#names()) {
       const unsent = this.#read(name);
@@ -63,15 +67,15 @@ export class Outbox {
     }
   }
 
-  /** Oldest first. */
+  /** Returns all unsent reports, oldest first. */
   unsent(): Unsent[] {
     return this.#names().flatMap((name) => this.#read(name) ?? []);
   }
 
   /**
-   * What a link may send, oldest first. A warning goes through whatever link there is. A patient's other reports also
-   * go through that patient's next link; a caregiver's only through the one on which they were told, because another
-   * one may be someone else's.
+   * Returns the reports that a link may send, oldest first. A warning goes through any link. A patient's other reports
+   * can also go through that patient's next link; a caregiver's go only through the link on which they were made,
+   * because another link may be someone else's.
    */
   sendable({ isCaregiver, peopleIds, scope }: Sender): Unsent[] {
     return this.unsent().filter(
@@ -82,7 +86,7 @@ export class Outbox {
   }
 
   /**
-   * The oldest reports that a link can send now.
+   * Returns the oldest reports that a link can send now.
    *
    * @param nowMs the phone's clock
    */
@@ -97,7 +101,7 @@ export class Outbox {
     });
   }
 
-  /** Forgets what the service answered for. @returns what it refused for good */
+  /** Deletes the reports that the service has answered for. @returns those that it rejected permanently */
   settle(sent: readonly ReportItem[], { keptIds, refused }: ReportAnswer): ReportItem[] {
     const refusedItems = refused.flatMap(({ index }) => sent[index] ?? []);
     for (const id of [...keptIds, ...refusedItems.map((item) => item.id)]) {
@@ -135,7 +139,7 @@ export class Outbox {
     try {
       return JSON.parse(text) as Unsent;
     } catch {
-      // Only a damaged storage holds such a thing, and no one could send it.
+      // Only damaged storage contains such an entry, and it could not be sent.
       this.#forget(name);
       return null;
     }

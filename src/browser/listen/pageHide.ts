@@ -1,6 +1,6 @@
 /**
- * Calls something whenever the page goes out of sight or away, as long as a view is open: the last moments that a
- * phone is sure to give. It comes before what is unsent goes out for the last time.
+ * Calls `act` whenever the page is hidden or left while a view is open, which is the last moment a phone guarantees. It
+ * runs before unsent reports are sent for the last time.
  */
 export function onPageHide(signal: AbortSignal, act: () => void): void {
   const first = { signal, capture: true };

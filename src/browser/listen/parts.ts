@@ -11,7 +11,7 @@ import type { Volume } from './volume.js';
 import type { Wake } from './wake.js';
 import type { Words } from './words.js';
 
-/** What every view works with; put together once, in `main.ts`. */
+/** The shared objects that every view uses; created once, in `main.ts`. */
 export type Parts = {
   words: Words;
   views: Views;
@@ -25,6 +25,6 @@ export type Parts = {
   controls: MediaControls;
   volume: Volume;
   wake: Wake;
-  /** Says something to whoever cannot see that it changed. */
+  /** Announces a change to screen readers. */
   announce(text: string): void;
 };

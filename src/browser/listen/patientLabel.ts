@@ -2,7 +2,7 @@ import type { PlannedPerson } from '../../listening/plan.js';
 import { writeText } from './dom.js';
 import type { Parts } from './parts.js';
 
-/** For whom a view is, where that is not plain: on the page of someone who helps others. */
+/** Writes which person a view is for, where that is not obvious: on a caregiver's page. */
 export function writePatientLabel(
   { plans, words }: Parts,
   view: HTMLElement,

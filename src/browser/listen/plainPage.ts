@@ -1,10 +1,10 @@
 import { requireElement } from './dom.js';
 
 /**
- * Waits until no one uses the page as it stood before this script: a script that comes late takes nothing away from
- * someone who listens or writes there. They are shown a way to the full page.
+ * Waits until nobody is using the plain page that was there before this script, so that a script that loads late does
+ * not interrupt someone who is listening or writing there. They see a link to the full page.
  *
- * @throws RangeError where this browser lacks what the full page rests on
+ * @throws RangeError where this browser lacks a feature that the full page needs
  */
 export async function waitUntilPlainPageIdle(): Promise<void> {
   if (!endsListeners()) throw new RangeError('this browser is too old for the full page');
@@ -17,11 +17,11 @@ export async function waitUntilPlainPageIdle(): Promise<void> {
   hush(plain);
 }
 
-/** Shows the page as it stood before this script again: something went wrong that should not have. */
+/** Shows the plain page again, after an unexpected error. */
 export function showPlainPage(): void {
   hush(document);
   for (const view of document.querySelectorAll<HTMLElement>('[data-view]')) view.hidden = true;
-  // The style sheet shows the plain page as long as no view is.
+  // The style sheet shows the plain page while no view is shown.
   delete document.body.dataset.shows;
 }
 
@@ -34,7 +34,7 @@ function hush(area: ParentNode): void {
   for (const sound of area.querySelectorAll('audio')) sound.pause();
 }
 
-/** Whether listeners end with a signal; in Safari before 15 they never would (MDN). */
+/** Returns whether event listeners end with an abort signal; in Safari before 15 they do not (MDN). */
 function endsListeners(): boolean {
   let isAsked = false;
   const { signal } = new AbortController();

@@ -2,10 +2,13 @@ import type { Plan } from '../../listening/plan.js';
 import type { Shelf } from './shelf.js';
 import { startTimeout } from './timeout.js';
 
-/** A plan, and what the phone's clock said when it came. */
+/** A plan, and the phone's clock when it arrived. */
 type Received = { plan: Plan; receivedAtMs: number };
 
-/** `away`: the service was not reached. `dead`: the link no longer opens. `locked`: it wants its PIN. */
+/**
+ * Result of a refresh. `away`: the service was not reached. `dead`: the link no longer opens. `locked`: the service
+ * asks for the link's PIN.
+ */
 export type Refreshed = 'fresh' | 'away' | 'dead' | 'locked';
 
 const shelfName = 'plan';
@@ -13,15 +16,17 @@ const address = 'plan.json';
 const patienceMs = 15_000;
 
 /**
- * The plan that holds, and the service's clock: a phone's own may be wrong by hours, and no session is due because of
- * that.
+ * Holds the current plan and the service's clock. The phone's own clock may be wrong by hours, and no session may
+ * become due because of that.
  */
 export class PlanKeeper {
   readonly #shelf: Shelf;
   readonly #phoneNow: () => number;
   #received: Received;
 
-  /** @param inPage the plan that came with the page; a page from the phone's own store brings an old one */
+  /**
+   * @param inPage the plan that came with the page; a page from the phone's cache has an old one
+   */
   constructor(shelf: Shelf, inPage: Plan, phoneNow: () => number) {
     this.#shelf = shelf;
     this.#phoneNow = phoneNow;
@@ -38,23 +43,23 @@ export class PlanKeeper {
     return this.#received.plan;
   }
 
-  /** The service's clock, epoch ms. */
+  /** Returns the service's clock, epoch ms. */
   now(): number {
     const { plan, receivedAtMs } = this.#received;
     return plan.nowMs + this.#phoneNow() - receivedAtMs;
   }
 
-  /** How long ago the service was reached, ms. */
+  /** How long ago the service was last reached, in ms. */
   get ageMs(): number {
     return this.#phoneNow() - this.#received.receivedAtMs;
   }
 
-  /** The service was not reached for so long that the program may have been changed. */
+  /** Whether the service has not been reached for so long that the program may have changed. */
   get isOutdated(): boolean {
     return this.now() > this.plan.goodUntilMs;
   }
 
-  /** Fetches the plan as it is now, never one that was asked for before. */
+  /** Fetches the current plan, never a cached one. */
   async refresh(): Promise<Refreshed> {
     const { signal, end } = startTimeout(patienceMs);
     try {
@@ -63,7 +68,7 @@ export class PlanKeeper {
       if (response.status === 401) return 'locked';
       if (!response.ok) return 'away';
       const plan: Plan = await response.json();
-      // An answer that was overtaken by a newer one says nothing new.
+      // Ignore an answer that a newer one has overtaken.
       if (plan.nowMs < this.plan.nowMs) return 'fresh';
       this.#received = { plan, receivedAtMs: this.#phoneNow() };
       this.#shelf.write(shelfName, this.#received);

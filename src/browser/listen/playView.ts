@@ -10,17 +10,17 @@ import { chapterAt } from './resume.js';
 import { showStop } from './stopView.js';
 import { makeOneButton, onKeys } from './touch.js';
 
-/** A screen that waits for someone who has gone need not stay on. */
+/** While paused, the screen stays on only this long, because the listener may have left. */
 const screenStaysOnMs = 10 * 60_000;
 const sayPausedAfterMs = 3_000;
 
 /**
- * `ended`: heard to its end, or ended on the way; the questions follow. `warned`: a warning sign was told. `gone`: the
+ * `ended`: played to the end or stopped early; the questions follow. `warned`: a warning sign was reported. `gone`: the
  * clinic changed or ended the program in the meantime.
  */
 export type Played = 'ended' | 'warned' | 'gone' | 'left';
 
-/** Plays a session; the whole screen is the one control. */
+/** Plays a session; the whole screen is its one control. */
 export function playSession(
   parts: Parts,
   { listening, played }: { listening: Listening; played: PlayedSession },
@@ -60,15 +60,15 @@ export function playSession(
         screenTimer = setTimeout(() => wake.want(false), screenStaysOnMs);
       if (state !== 'starting') prompts.hush();
       if (state === 'paused') parts.announce(words.say('player-paused'));
-      // Now that it is heard, what is still to come is fetched too, before a network can be lost.
+      // Now that the sound plays, fetch the rest too, before the network can be lost.
       if (state === 'playing') parts.keeping.goOn(session.audio, session.session);
       if (state === 'ended') finish('ended');
     };
     const onLost = async () => {
       const fault = await faultOf(session.audio);
-      // Meanwhile someone may have touched it, stopped it or left.
+      // The listener may have touched, stopped or left it in the meantime.
       if (signal.aborted || player.state !== 'trouble' || views.current !== 'player') return;
-      // What is to be heard then is said when this view has gone.
+      // The message for this is spoken after the view has closed.
       if (fault === 'program-changed') return finish('gone');
       await speakFault(parts, person.id, fault);
     };
@@ -104,7 +104,8 @@ export function playSession(
 
     const toggle = () => {
       player.toggle();
-      // Whoever paused it with eyes closed hears that it is paused. A call that paused it is not talked into.
+      // A listener who paused it with eyes closed hears that it is paused. A phone call that paused it is not talked
+      // over.
       if (player.state === 'paused')
         sayTimer = setTimeout(() => prompts.say(person.id, 'paused'), sayPausedAfterMs);
     };

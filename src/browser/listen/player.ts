@@ -4,60 +4,61 @@ import { isKnown } from './knownSound.js';
 import { chapterAt, nextChapterMs, planResume, previousChapterMs, safePointAt } from './resume.js';
 
 /**
- * `starting` waits for the sound, or for a sentence that comes before it; `trouble` has lost the sound and waits for
- * a touch.
+ * `starting`: waiting for the sound, or for a sentence before it. `trouble`: the sound is lost, waiting for a touch.
  */
 export type PlayerState = 'ready' | 'starting' | 'playing' | 'paused' | 'trouble' | 'ended';
 
 export type PlayerEvents = {
   onState(state: PlayerState): void;
-  /** What happened, and where in the session. */
+  /** Called with an event and its position in the session. */
   onStep(step: ListeningStep, positionMs: number): void;
-  /** Several times a second while it plays. */
+  /** Called several times a second while it plays. */
   onPosition(positionMs: number): void;
-  /** Says a sentence; resolves when it is over. */
+  /** Speaks a sentence; resolves when it is over. */
   say(key: PromptKey): Promise<unknown>;
-  /** The sound has not come for a while, and may still. */
+  /** Called when the sound has not arrived for a while, but still may. */
   onWaiting(): void;
-  /** The sound is lost: it has to be said, and why. */
+  /** Called when the sound is lost, so that the listener is told, and why. */
   onLost(): void;
 };
 
 export type PlayerStart = {
   audio: string;
   played: PlayedSession;
-  /** Where it goes on, or null to begin at the beginning. */
+  /** Where to resume, or null to start from the beginning. */
   leftAtMs: number | null;
 };
 
 const watchEveryMs = 1_000;
-/** A session may have to be spoken first. */
+/** Checks to wait for the start, because a session may have to be spoken first. */
 const looksToStart = 45;
-/** From then on it is said that the sound is on its way, and again as often. */
+/**
+ * After this many checks, and every time as many more have passed, the listener is told that the sound is on its way.
+ */
 const looksUntilSaid = 8;
 /**
- * Sound that is found standing still more often has been lost. Looks are counted, not time: a phone may sleep. It is
- * no more than what counts as a long pause: a count must not go on in its middle after one.
+ * Sound that stands still for more checks than this is lost. Checks are counted, not time, because a phone may sleep.
+ * This is no longer than a long pause, because a count must not continue in its middle after one.
  */
 const looksAtMost = 4;
 const reachedEveryMs = 60_000;
-/** A file that ends this much before its session does was cut off on the way. */
+/** A file that ends this much before its session does was cut off in transit. */
 const cutOffMs = 5_000;
 
-/** Plays one session. Every way to control it (touch, key, headset, lock screen) comes together here. */
+/** Plays one session. All controls (touch, key, headset, lock screen) act through it. */
 export class Player {
   readonly #sound: HTMLAudioElement;
   #events: PlayerEvents | null = null;
   #start: PlayerStart | null = null;
   #state: PlayerState = 'ready';
   #positionMs = 0;
-  /** What is told once the sound is really heard. */
+  /** The step to report once the sound is actually playing. */
   #owed: 'started' | 'resumed' | null = null;
   #pausedAt: { clockMs: number; runningMs: number } | null = null;
-  /** Tells one attempt to play from the next, while a sentence is being said. */
+  /** Distinguishes one attempt to play from the next, while a sentence is being spoken. */
   #attempt = 0;
   #isSaying = false;
-  /** How often the sound was found where it had been before. */
+  /** How many checks in a row found the sound at the same position. */
   #stillLooks = 0;
   #report = { chapter: 0, atMs: 0 };
 
@@ -81,14 +82,14 @@ export class Player {
     return this.#positionMs;
   }
 
-  /** Fetches the sound of a session that will be opened soon. */
+  /** Starts to load the sound of a session that will be opened soon. */
   prepare(audio: string): void {
     if (this.#sound.getAttribute('src') === audio) return;
     this.#sound.preload = 'auto';
     this.#sound.src = audio;
   }
 
-  /** Fetches the sound ahead; nothing is heard yet. Within a touch it also unlocks the sound for later. */
+  /** Loads the sound; nothing is heard yet. While handling a touch it also unlocks the sound for later. */
   open(start: PlayerStart, events: PlayerEvents): void {
     this.#start = start;
     this.#events = events;
@@ -100,7 +101,7 @@ export class Player {
     this.#enter('ready');
   }
 
-  /** Lets go of the session; what happened in it has been told. */
+  /** Releases the session, after its events have been reported. */
   close(): void {
     this.#attempt += 1;
     this.#events = null;
@@ -111,7 +112,7 @@ export class Player {
     this.#sound.removeAttribute('src');
   }
 
-  /** The one touch: stops what plays, goes on with what stands. */
+  /** Handles the one touch: pauses while playing, resumes while paused. */
   toggle(): void {
     if (this.#state === 'playing' || this.#state === 'starting') this.pause();
     else this.goOn();
@@ -123,7 +124,7 @@ export class Player {
     this.#stand('paused');
   }
 
-  /** Goes on where it is right to go on. */
+  /** Resumes at the right position after the pause. */
   async goOn(): Promise<void> {
     const played = this.#start?.played;
     if (played === undefined || this.#state === 'playing' || this.#state === 'ended') return;
@@ -135,7 +136,7 @@ export class Player {
     await this.#playFrom(fromMs, say);
   }
 
-  /** The next exercise; in the last one, nothing. */
+  /** Skips to the next exercise; does nothing in the last one. */
   next(): void {
     const chapters = this.#start?.played.chapters;
     const toMs = chapters === undefined ? null : nextChapterMs(chapters, this.#positionMs);
@@ -147,13 +148,13 @@ export class Player {
     if (chapters !== undefined) this.#jump(previousChapterMs(chapters, this.#positionMs));
   }
 
-  /** Goes to the last moment before another from which listening can go on. */
+  /** Goes to the last resume point at or before a position. */
   seek(toMs: number): void {
     const points = this.#start?.played.resumePointsMs;
     if (points !== undefined) this.#jump(safePointAt(points, toMs));
   }
 
-  /** Tells how far it has come, before the page is left. */
+  /** Reports the position, before the page is left. */
   tellReached(): void {
     if (this.#state === 'playing') this.#events?.onStep('reached', this.#positionMs);
   }
@@ -188,7 +189,7 @@ export class Player {
     if (Math.abs(this.#sound.currentTime * 1000 - fromMs) > 1) this.#sound.currentTime = fromMs / 1000;
     try {
       await this.#sound.play();
-      // Where it played already and stood in the right place, the browser has nothing more to tell.
+      // If it is already playing at the right position, the browser sends no further event.
       this.#heard();
     } catch (error) {
       const isOurs = error instanceof DOMException && error.name === 'AbortError';
@@ -196,7 +197,7 @@ export class Player {
     }
   }
 
-  /** The sound is heard: only now has anything begun. */
+  /** Handles sound that is actually playing; only now has the session started. */
   #heard(): void {
     if (this.#state !== 'starting' || this.#sound.paused || this.#sound.seeking) return;
     this.#stillLooks = 0;
@@ -225,12 +226,12 @@ export class Player {
     return chapterAt(this.#start?.played.chapters ?? [], this.#positionMs);
   }
 
-  /** A call, another sound or a headset that was taken off. */
+  /** Handles a pause by a phone call, by another sound or by taking off a headset. */
   #stoppedByOthers(): void {
     if (this.#state === 'playing' && this.#sound.paused && !this.#sound.ended) this.#stand('paused');
   }
 
-  /** What the telephone starts by itself may have stood for long: it goes on the way a touch would have. */
+  /** Handles sound that the phone starts by itself, perhaps after a long pause: it resumes the way a touch would. */
   #startedByOthers(): void {
     if (this.#state !== 'paused' || this.#sound.paused) return;
     this.#sound.pause();
@@ -254,7 +255,7 @@ export class Player {
 
   #watch(): void {
     const isWaiting = this.#state === 'playing' || this.#state === 'starting';
-    // While a sentence is being said the sound itself stands, as it should.
+    // While a sentence is being spoken, the session's sound is paused, as it should be.
     if (!isWaiting || this.#isSaying) return;
     this.#stillLooks += 1;
     if (this.#state === 'starting' && this.#stillLooks % looksUntilSaid === 0) this.#events?.onWaiting();
@@ -276,7 +277,10 @@ export class Player {
     if (wasHeard) this.#events?.onStep('paused', this.#positionMs);
   }
 
-  /** The longer of what two clocks say: one may be set back, the other may stand while the phone sleeps. */
+  /**
+   * Returns the longer of two clocks' readings, because one clock may be set back and the other may stop while the
+   * phone sleeps.
+   */
   #sincePauseMs(): number | null {
     if (this.#pausedAt === null) return null;
     const { clockMs, runningMs } = this.#pausedAt;
@@ -290,7 +294,7 @@ export class Player {
     this.#events?.onState(state);
   }
 
-  /** Some phones let a page play later only what was begun once within a touch. */
+  /** Unlocks the sound: some phones let a page later play only sound that was started once while handling a touch. */
   #unlock(): void {
     this.#sound.muted = true;
     this.#sound.play().catch(() => undefined);

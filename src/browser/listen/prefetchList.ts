@@ -1,17 +1,18 @@
 import { type Plan, type PromptKey, promptKeys } from '../../listening/plan.js';
 
+/** Returns the address of a spoken sentence, relative to the page's own. */
 export function promptAddress(personId: string, key: PromptKey): string {
   return `prompts/${personId}/${key}.mp3`;
 }
 
-/** What has to be here for the next sessions to play without a network, the most needed first. */
+/** Returns the addresses that the next sessions need to play without a network, the most important first. */
 export function buildPrefetchList(plan: Plan): string[] {
   const prompts = plan.people.flatMap(({ id }) => promptKeys.map((key) => promptAddress(id, key)));
   const sessions = plan.people.flatMap((person) => {
     const open = person.sessions.filter(({ state }) => state !== 'done' && state !== 'missed');
     const now = open.filter(({ state }) => state !== 'later');
     const next = open.filter(({ state }) => state === 'later').slice(0, now.length === 0 ? 2 : 1);
-    // The sound first: a list of resume points is only good for the sound that it was made for.
+    // The sound comes first, because resume points are valid only for the sound they were made for.
     return [...now, ...next].flatMap(({ audio, session, words }) => [audio, session, words]);
   });
   return [...new Set([...prompts, ...sessions])];

@@ -2,20 +2,21 @@ import type { PromptKey } from '../../listening/plan.js';
 import { askAgainAfterMs, Memory, type Remembered } from './memory.js';
 import { promptAddress } from './prefetchList.js';
 
-/** `cut`: something else was said, or it was hushed. `failed`: there was no sound. */
+/** How a sentence ended. `cut`: another one was spoken, or it was silenced. `failed`: there was no sound. */
 export type Spoken = 'ended' | 'cut' | 'failed';
 
 const faults = ['no-sound', 'no-network', 'program-changed', 'page-ended'] as const;
-/** What can go wrong with the sound. */
+/** The faults of the sound. */
 export type Fault = (typeof faults)[number];
 
+/** Returns whether a prompt announces a fault. */
 export function isFault(key: PromptKey): key is Fault {
   return faults.some((fault) => fault === key);
 }
 
-/** In memory before anything begins: when one of these is needed there may be no network to fetch it. */
+/** Loaded before anything starts, because when one of these is needed there may be no network. */
 const neededFirst: readonly PromptKey[] = [...faults, 'one-moment'];
-/** In memory soon after: what keeps someone safe who lies there. */
+/** Loaded soon after: sentences that keep a listener who is lying down safe. */
 const neededNext: readonly PromptKey[] = [
   'stop-begin',
   'stop-now',
@@ -26,12 +27,12 @@ const neededNext: readonly PromptKey[] = [
   'sit-up',
 ];
 
-/** A sentence that has not begun by then is given up. */
+/** A sentence that has not started by then is abandoned. */
 const patienceMs = 6_000;
 
 type Saying = { key: PromptKey; over: Promise<Spoken> };
 
-/** Says single sentences, one at a time. It says `change` when more of them are in memory. */
+/** Speaks single sentences, one at a time. It dispatches `change` when more of them are in memory. */
 export class Prompts extends EventTarget {
   readonly #sound: HTMLAudioElement;
   readonly #onUnheard: (personId: string, address: string) => void;
@@ -39,25 +40,27 @@ export class Prompts extends EventTarget {
   #finish: ((how: Spoken) => void) | null = null;
   #saying: Saying | null = null;
 
-  /** @param onUnheard told of a sentence that could not be heard, but for those that say so */
+  /**
+   * @param onUnheard called for a sentence that could not be played, except for those that announce a fault
+   */
   constructor(sound: HTMLAudioElement, onUnheard: (personId: string, address: string) => void) {
     super();
     this.#sound = sound;
     this.#onUnheard = onUnheard;
     sound.addEventListener('ended', () => this.#finish?.('ended'));
     sound.addEventListener('error', () => this.#finish?.('failed'));
-    // A headset or a call may stop it; whoever waits for its end must not wait for ever.
+    // A headset or a call may stop the sound, and the caller must not wait for its end forever.
     sound.addEventListener('pause', () => {
       if (sound.paused && !sound.ended) this.#finish?.('cut');
     });
   }
 
-  /** What is being said now. */
+  /** The sentence being spoken now. */
   get saying(): Saying | null {
     return this.#saying;
   }
 
-  /** Whether a session may begin: the sentences for a fault are in memory, or the service has none. */
+  /** Returns whether a session may start: the sentences for faults are in memory, or the service has none. */
   readyFor(personId: string): Remembered {
     const states = neededFirst.map((key) => this.#memory.stateOf(promptAddress(personId, key)));
     if (states.includes('away')) return 'away';
@@ -65,18 +68,18 @@ export class Prompts extends EventTarget {
     return states.includes('refused') ? 'refused' : 'here';
   }
 
-  /** Fetches into memory what may be needed when there is no network. */
+  /** Loads the sentences that may be needed without a network. */
   async remember(personId: string): Promise<void> {
     const addresses = (keys: readonly PromptKey[]) => keys.map((key) => promptAddress(personId, key));
     const tellChange = () => this.dispatchEvent(new Event('change'));
     if (!(await this.#memory.fetch(addresses(neededFirst)))) return;
     tellChange();
     if (this.readyFor(personId) === 'away') return void setTimeout(tellChange, 2 * askAgainAfterMs);
-    // One by one: they share the network with what is heard first.
+    // One by one, because they share the network with the sound that is heard first.
     for (const address of addresses(neededNext)) await this.#memory.fetch([address]);
   }
 
-  /** Fetches the beginning of a sentence that will be said soon. */
+  /** Starts to load a sentence that will be spoken soon. */
   prepare(personId: string, key: PromptKey): void {
     const address = this.#memory.urlOf(promptAddress(personId, key));
     if (this.#finish !== null || this.#sound.getAttribute('src') === address) return;
@@ -84,7 +87,7 @@ export class Prompts extends EventTarget {
     this.#sound.src = address;
   }
 
-  /** Says a sentence of someone's voice, instead of any other; resolves when it is over, however it ends. */
+  /** Speaks a sentence in someone's voice, and cuts off any other; resolves when it is over, however it ends. */
   say(personId: string, key: PromptKey): Promise<Spoken> {
     this.hush();
     const address = promptAddress(personId, key);
@@ -120,7 +123,7 @@ export class Prompts extends EventTarget {
       if (!isHere) this.#sound.src = address;
       else if (this.#sound.currentTime > 0) this.#sound.currentTime = 0;
       this.#sound.play().catch((error: unknown) => {
-        // Aborted by the next sentence, which has told already.
+        // Aborted by the next sentence, which has already settled this one.
         if (!(error instanceof DOMException && error.name === 'AbortError')) finish('failed');
       });
     });

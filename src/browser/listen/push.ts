@@ -1,4 +1,4 @@
-/** What the page and its service worker both do with a browser's subscription (W3C Push API). */
+/** Subscribes a browser to push messages (W3C Push API), for both the page and its service worker. */
 export function subscribe(
   { pushManager }: ServiceWorkerRegistration,
   applicationServerKey: string,
@@ -7,9 +7,9 @@ export function subscribe(
 }
 
 /**
- * Tells the service that a subscription is there, or has ended; or asks whether it is known.
+ * Tells the service that a subscription exists or has ended, or asks whether the service knows it.
  *
- * @returns whether reminders come through it now; null when the service was not reached or refused
+ * @returns whether reminders now come through it; null when the service was not reached or refused
  */
 export async function postSubscription(
   address: 'push' | 'push/end' | 'push/known',

@@ -3,7 +3,10 @@ import type { Parts } from './parts.js';
 
 const forEver = new AbortController().signal;
 
-/** Addresses for other programs, such as a calendar or a podcast player: given, replaced and ended. */
+/**
+ * Sets up the addresses for other programs, such as a calendar or a podcast player: creating, replacing and ending
+ * them.
+ */
 export function openReaders(parts: Parts, area: HTMLElement): void {
   for (const reader of area.querySelectorAll<HTMLElement>('[data-reader]')) {
     onPress(reader, '[data-do="give"]', forEver, () => give(parts, reader));
@@ -11,7 +14,7 @@ export function openReaders(parts: Parts, area: HTMLElement): void {
   }
 }
 
-/** The address that was given before ends. */
+/** Creates a new address; the previous one ends. */
 async function give({ words }: Parts, reader: HTMLElement): Promise<void> {
   const name = reader.dataset.reader ?? '';
   const response = await post(name);
@@ -21,7 +24,7 @@ async function give({ words }: Parts, reader: HTMLElement): Promise<void> {
   writeText(reader, name, address.href);
   const opens = reader.querySelector<HTMLElement>('[data-opens]');
   if (opens === null) return;
-  // Phones open this scheme with their calendar, which then asks for the address again and again.
+  // Phones open this scheme with their calendar, which then fetches the address regularly.
   requireElement<HTMLAnchorElement>(opens, '[data-open]').href = address.href.replace(/^https?:/, 'webcal:');
   opens.hidden = false;
 }
@@ -34,7 +37,7 @@ async function end({ words }: Parts, reader: HTMLElement): Promise<void> {
   if (opens !== null && response !== null) opens.hidden = true;
 }
 
-/** Null when it could not be asked, or was refused. */
+/** Returns null when the service was not reached or refused. */
 async function post(path: string): Promise<Response | null> {
   const response = await fetch(path, { method: 'POST' }).catch(() => null);
   return response?.ok ? response : null;

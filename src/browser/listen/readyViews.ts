@@ -7,7 +7,7 @@ import { makeOneButton, onKeys } from './touch.js';
 const mostTimesSaid = 3;
 const pauseBetweenMs = 8_000;
 
-/** Before the very first session: what has to be near and right, written and spoken. */
+/** Shows and speaks what to check before the very first session: what has to be within reach and in order. */
 export function showFirstCheck(parts: Parts, person: PlannedPerson): Promise<'ready' | 'left'> {
   const { views, prompts, wake } = parts;
   return views.run<'ready' | 'left'>('check', { back: () => 'left' }, ({ element, signal, finish }) => {
@@ -22,8 +22,9 @@ export function showFirstCheck(parts: Parts, person: PlannedPerson): Promise<'re
 }
 
 /**
- * The voice says hello, which is also how one hears whether it is loud enough; one touch anywhere begins. It says so
- * again a few times to someone who has not heard it. Whoever goes on lies down first too.
+ * Shows the welcome. The voice greets the listener, which also shows whether it is loud enough; one touch anywhere
+ * starts the session. The greeting is repeated a few times for someone who has not heard it. A listener who resumes a
+ * session lies down first too.
  */
 export function showWelcome(
   parts: Parts,

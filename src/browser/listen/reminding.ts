@@ -4,20 +4,22 @@ import { postSubscription, subscribe } from './push.js';
 
 const hindrances = ['insecure', 'home-screen', 'impossible'] as const;
 type Hindrance = (typeof hindrances)[number];
-/** `refused`: someone told this browser never to ask. `away`: what sends reminders was not reached. */
+/** State of the reminders. `refused`: this browser was told never to ask. `away`: the push service was not reached. */
 type State = Hindrance | 'off' | 'on' | 'refused' | 'unanswered' | 'away';
 
-/** A push service that does not answer is not waited for longer before saying so. */
+/** How long to wait for a push service before saying that it does not answer. */
 const patienceMs = 20_000;
 
-/** Reminders on this device, where they were agreed on. @param settings what opens and closes over them */
+/**
+ * Sets up reminders on this device, where they are agreed. @param settings the element that opens and closes over them
+ */
 export function openReminderSettings({ words, plans }: Parts, settings: HTMLDetailsElement): void {
   const area = requireElement(settings, '[data-reminding]');
   const box = requireElement<HTMLInputElement>(area, 'input');
   const say = (state: State | 'wait') => writeText(area, 'reminding', words.say(`reminding-${state}`));
   let turn = Promise.resolve();
 
-  /** One thing after the other, however quickly the box is pressed. */
+  /** Runs one change after the other, however quickly the box is pressed. */
   function settle(work: () => Promise<State>): void {
     turn = turn.then(async () => {
       const slow = setTimeout(() => say('away'), patienceMs);
@@ -47,21 +49,22 @@ async function look(): Promise<State> {
   if (Notification.permission === 'denied') return 'refused';
   const subscription = await ownSubscription();
   if (subscription === null) return 'off';
-  // Reminders can be ended by a link in any of them too. Without a network, what was so last time holds.
+  // Reminders can also be ended by a link in any of them. Without a network, the last known state applies.
   return (await postSubscription('push/known', subscription)) === false ? 'off' : 'on';
 }
 
 function whatHinders(): Hindrance | null {
   if (!isSecureContext) return 'insecure';
   if ('PushManager' in window && 'Notification' in window && 'serviceWorker' in navigator) return null;
-  // Only telephones that let no page remind anyone before it is on the home screen say this (WebKit, from memory).
+  // Only phones on which a page must be on the home screen before it can send reminders have this property (WebKit,
+  // from memory).
   return 'standalone' in navigator && navigator.standalone === false ? 'home-screen' : 'impossible';
 }
 
 async function turnOn(key: string): Promise<State> {
   const permission = await Notification.requestPermission();
   if (permission !== 'granted') return permission === 'denied' ? 'refused' : 'unanswered';
-  // One that the service does not know any longer may have ended for it for good.
+  // A subscription that the service no longer knows may have ended permanently.
   await (await ownSubscription())?.unsubscribe();
   const subscription = await subscribe(await navigator.serviceWorker.ready, key);
   if (await postSubscription('push', subscription)) return 'on';
@@ -69,7 +72,10 @@ async function turnOn(key: string): Promise<State> {
   return 'away';
 }
 
-/** Also without a network: what is sent to a subscription that has ended comes back to the service. */
+/**
+ * Turns reminders off, even without a network: a message to an ended subscription is returned to the service as
+ * undeliverable.
+ */
 async function turnOff(): Promise<State> {
   const subscription = await ownSubscription();
   if (subscription === null) return 'off';

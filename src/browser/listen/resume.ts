@@ -1,27 +1,31 @@
 import type { PlayedSession } from '../../listening/plan.js';
 
 /**
- * Rule PLAY-1: where listening goes on after a pause. A count that is broken off for long must not go on in its middle:
- * the listener let go in the meantime, and would be told "three, two, one" of nothing. After a short pause it goes on
- * where it stopped, also in a count, because whoever still holds is then told to let go at once; beginning the
- * repetition again would ask for the same effort twice. All times are milliseconds.
+ * Rule PLAY-1: where listening resumes after a pause. A count that was interrupted for long must not continue in its
+ * middle, because the listener has let go in the meantime and would hear "three, two, one" for nothing. After a short
+ * pause it resumes where it stopped, even in a count, because a listener who still holds then hears the release at
+ * once; starting the repetition again would ask for the same effort twice. All times are in milliseconds.
  */
 
-/** From this pause on, the repetition is begun again. Our choice; no source. */
+/** After a pause this long, the repetition starts again. Our choice; no source. */
 export const longPauseMs = 5_000;
-/** Stepping back by less than this repeats nothing that could be noticed. */
+/** Stepping back by less than this repeats nothing noticeable. */
 const unnoticedMs = 1_500;
-/** "Back" pressed later than this in an exercise begins that exercise again, and not the one before it. */
+/** Pressing "Back" later than this in an exercise restarts that exercise instead of going to the one before it. */
 const restartsAfterMs = 3_000;
 
 export type GoOn = { fromMs: number; say: 'go-on-before' | 'go-on-exercise' | null };
 
-/** The last moment, at or before a position, from which listening can safely go on. */
+/** Returns the last point at or before a position from which listening can safely resume. */
 export function safePointAt(resumePointsMs: readonly number[], positionMs: number): number {
   return resumePointsMs.reduce((last, point) => (point <= positionMs && point > last ? point : last), 0);
 }
 
-/** @param pausedForMs null when no one knows, as after a flat battery */
+/**
+ * Decides where to resume, and whether to say so.
+ *
+ * @param pausedForMs null when unknown, for example after the battery died
+ */
 export function planResume(
   pausedForMs: number | null,
   { resumePointsMs, positionMs }: { resumePointsMs: readonly number[]; positionMs: number },
@@ -34,18 +38,18 @@ export function planResume(
 
 type Chapters = PlayedSession['chapters'];
 
-/** Which exercise is heard at a position; the first one when there is none yet. */
+/** Returns the index of the exercise at a position; the first one before any has started. */
 export function chapterAt(chapters: Chapters, positionMs: number): number {
   const next = chapters.findIndex(({ startMs }) => startMs > positionMs);
   return Math.max(0, (next === -1 ? chapters.length : next) - 1);
 }
 
-/** The beginning of the next exercise, or null in the last one. */
+/** Returns the start of the next exercise, or null in the last one. */
 export function nextChapterMs(chapters: Chapters, positionMs: number): number | null {
   return chapters[chapterAt(chapters, positionMs) + 1]?.startMs ?? null;
 }
 
-/** The beginning of this exercise, or of the one before it when this one has hardly begun. */
+/** Returns the start of this exercise, or of the one before it when this one has barely started. */
 export function previousChapterMs(chapters: Chapters, positionMs: number): number {
   const index = chapterAt(chapters, positionMs);
   const startMs = chapters[index]?.startMs ?? 0;

@@ -1,17 +1,17 @@
 import type { Report, ReportAnswer, ReportItem } from '../../listening/report.js';
 import type { Outbox, Sender } from './outbox.js';
 
-/** `unreached` has no network or a service that is down; `shut` is a link that no longer opens. */
+/** `unreached`: no network, or the service is down. `shut`: the link no longer opens. */
 type Sent = { kind: 'answered'; answer: ReportAnswer } | { kind: 'unreached' | 'shut' };
 
-/** Sends one batch; the page asks the service. */
+/** Sends one batch to the service. */
 export type Post = (report: Report) => Promise<Sent>;
 
 /**
- * Sends what is unsent, one batch after the other and never two at once: tabs take turns. What the service has not
- * answered for is sent again, and it keeps each id once.
+ * Sends all unsent reports, one batch after the other and never two at once: tabs take turns. Reports that the service
+ * has not confirmed are sent again, and the service stores each id once.
  *
- * @returns why it ended: all is sent, or what kept it from being sent
+ * @returns why it ended: everything is sent, or what prevented it
  */
 export async function sendAll(
   outbox: Outbox,

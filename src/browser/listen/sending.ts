@@ -24,14 +24,20 @@ export const postReport: Post = async (report) => {
   }
 };
 
-/** Sends from a page that is being left. No one reads the answer: the next page sends again, to the same end. */
+/**
+ * Sends reports from a page that is being left. The answer is not read; the next page sends them again, with the same
+ * result.
+ */
 export function postBeforeUnload(report: Report): void {
   const body = JSON.stringify(report);
   const headers = { 'content-type': 'application/json' };
   fetch(address, { method: 'POST', headers, body, keepalive: true }).catch(() => undefined);
 }
 
-/** Lets one tab of this browser do something at a time, where the browser can. A tab that hangs is not waited for. */
+/**
+ * Runs `work` in one tab of this browser at a time, where the browser supports it. It does not wait for a tab that
+ * hangs.
+ */
 export async function withTabLock<Result>(work: () => Promise<Result>): Promise<Result> {
   if (!('locks' in navigator)) return work();
   const { signal, end } = startTimeout(2 * patienceMs);

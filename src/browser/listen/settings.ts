@@ -4,7 +4,7 @@ import { openReaders } from './readers.js';
 
 const forEver = new AbortController().signal;
 
-/** How loud, whether the screen may sleep, reminders, addresses for other programs: what is set once and left. */
+/** Opens the settings: volume, whether the screen may sleep, reminders, and addresses for other programs. */
 export function openSettings(parts: Parts, area: HTMLDetailsElement): void {
   const { words, volume, wake, prompts, day } = parts;
   const loudness = requireElement(area, '[data-loudness]');
@@ -39,7 +39,7 @@ export function openSettings(parts: Parts, area: HTMLDetailsElement): void {
   openReaders(parts, area);
 }
 
-/** Most who listen never look at their settings: this comes only when they do. */
+/** Loads the reminder settings only when the settings are opened, because most listeners never open them. */
 function loadReminding(parts: Parts, area: HTMLDetailsElement, address: string): void {
   const load = async () => {
     const module: typeof import('./reminding.js') | null = await import(address).catch(() => null);

@@ -1,6 +1,6 @@
 import { type Drawer, listKeys } from './drawer.js';
 
-/** The browser's storage, or null where it is forbidden. */
+/** Returns the browser's storage, or null where access is forbidden. */
 export function openDrawer(): Drawer | null {
   try {
     return localStorage;
@@ -9,12 +9,12 @@ export function openDrawer(): Drawer | null {
   }
 }
 
-/** How all names of one link's page begin. */
+/** Prefix of all names that belong to one link's page. */
 export const ownPrefix = (scope: string) => `stillcount ${scope} `;
 
 /**
- * Values that outlive the page, under names of this page's own. What the browser has no room for is kept as long as
- * the page is open, and `onFull` is told.
+ * Values that outlive the page, under this page's own names. A value that the browser has no room for is held while the
+ * page is open, and `onFull` is called.
  */
 export class Shelf {
   readonly #drawer: Drawer | null;
@@ -28,7 +28,7 @@ export class Shelf {
     this.#onFull = onFull;
   }
 
-  /** What was written under a name, or null; the caller knows its shape, as no one else writes here. */
+  /** Returns the value under a name, or null. The caller knows its type, because nothing else writes here. */
   read<Value>(name: string): Value | null {
     const key = this.#prefix + name;
     const text = this.#memory.get(key) ?? this.#drawer?.getItem(key);
@@ -58,7 +58,7 @@ export class Shelf {
     this.#drawer?.removeItem(this.#prefix + name);
   }
 
-  /** Forgets all that was written under this prefix. */
+  /** Deletes everything under this prefix. */
   clear(): void {
     this.#memory.clear();
     for (const key of listKeys(this.#drawer)) if (key.startsWith(this.#prefix)) this.#drawer?.removeItem(key);

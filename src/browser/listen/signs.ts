@@ -4,10 +4,10 @@ import type { Parts } from './parts.js';
 import { describeClinicKnowledge, speakClinicKnowledge } from './warned.js';
 
 /**
- * What to do about the chosen warning signs, the most urgent first, as the page's template has it; with none chosen,
- * what holds always. In an emergency it is also said.
+ * Shows what to do about the chosen warning signs, most urgent first, in the words of the page's template; with none
+ * chosen, the advice that always applies. In an emergency it is also spoken.
  *
- * @returns once it was read, whether one of them is an emergency
+ * @returns whether one of them is an emergency, once the listener has read the advice
  */
 export function showSignAdvice(
   parts: Parts,

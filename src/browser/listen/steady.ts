@@ -1,14 +1,14 @@
 /**
- * A hand that trembles touches twice, most often 120 to 350 ms apart, and the second touch lands on what the first one
- * brought up. So for a while after a change of view nothing counts but what must always work: to stop and to call. Our
- * choice of numbers; no published source.
+ * A trembling hand touches twice, usually 120 to 350 ms apart, and the second touch lands on whatever the first one
+ * opened. For a short time after a change of view, therefore, only the controls that must always work count: stop and
+ * call. The numbers are our choice; no published source.
  */
 const steadyAfterMs = 700;
-/** Whoever goes on touching is still trembling: the next touch counts after as long a pause. */
+/** While touches keep coming, the hand is still trembling; the next touch counts only after a pause this long. */
 const calmAfterMs = 400;
-/** A click that comes later after a finger than this is not that finger's. */
+/** A click later than this after a finger came down does not belong to that touch. */
 const longestTouchMs = 3_000;
-/** To stop, to say that something is wrong, and to call. */
+/** The controls that always count: stop, "something is wrong", and call. */
 const always = 'a[href^="tel:"], [data-do="stop"], [data-do="wrong"]';
 const keysThatStop = ['s', 'S', 'Escape'];
 
@@ -16,12 +16,12 @@ let changedAtMs = Number.NEGATIVE_INFINITY;
 let ignoredAtMs = Number.NEGATIVE_INFINITY;
 let pressedAtMs = Number.NEGATIVE_INFINITY;
 
-/** Something else lies under the finger now. */
+/** Records that something else is under the finger now. */
 export function markViewChange(): void {
   changedAtMs = performance.now();
 }
 
-/** Whether a press comes too soon after a change of view to be meant. It is then as if it had not been. */
+/** Returns whether a press comes too soon after a change of view to be intended; it is then ignored. */
 export function isTooSoon(event: Event): boolean {
   const beganAtMs = beganAt(event);
   const isSoon = beganAtMs - changedAtMs < steadyAfterMs || beganAtMs - ignoredAtMs < calmAfterMs;
@@ -29,12 +29,12 @@ export function isTooSoon(event: Event): boolean {
   return isSoon;
 }
 
-/** Whether a key means "stop", which always counts. */
+/** Returns whether a key means "stop", which always counts. */
 export function isKeyToStop({ key }: KeyboardEvent): boolean {
   return keysThatStop.includes(key);
 }
 
-/** Lets no press of a control count that comes too soon, however it comes: by finger, key or screen reader. */
+/** Ignores every press of a control that comes too soon, whether by finger, key or screen reader. */
 export function guardAgainstTrembling(): void {
   const first = { capture: true };
   window.addEventListener(
@@ -54,7 +54,7 @@ export function guardAgainstTrembling(): void {
     },
     first,
   );
-  // A key that is held down presses a button again and again.
+  // A key that is held down presses a button repeatedly.
   window.addEventListener(
     'keydown',
     (event) => {
@@ -66,7 +66,7 @@ export function guardAgainstTrembling(): void {
   );
 }
 
-/** A touch counts from when the finger came down. A key or a screen reader only clicks. */
+/** Returns when a press began. A touch begins when the finger comes down; a key or a screen reader only clicks. */
 function beganAt(event: Event): number {
   const nowMs = momentOf(event);
   const isByFinger = event instanceof MouseEvent && event.detail > 0;
@@ -74,10 +74,13 @@ function beganAt(event: Event): number {
   return (isByFinger || isLifted) && nowMs - pressedAtMs < longestTouchMs ? pressedAtMs : nowMs;
 }
 
-/** An event may have waited while the page was busy, but not for longer. */
+/** The longest an event can have waited while the page was busy. */
 const longestWaitMs = 1_000;
 
-/** When an event came, on the clock of `performance.now`: some older browsers stamp events by another one. */
+/**
+ * Returns when an event occurred, on the clock of `performance.now`, because some older browsers use another clock for
+ * events.
+ */
 function momentOf({ timeStamp }: Event): number {
   const nowMs = performance.now();
   const waitedMs = nowMs - timeStamp;

@@ -7,20 +7,20 @@ import { writePatientLabel } from './patientLabel.js';
 import { showSignAdvice } from './signs.js';
 import { describeClinicKnowledge, speakClinicKnowledge } from './warned.js';
 
-/** So long before the message goes it is said once more, to someone to whom nothing else is being said. */
+/** This long before the message is sent, the voice says so once more, unless it is speaking something else. */
 const saysSoonBeforeMs = 10_000;
 
 /**
- * `go-on` and `end` say that nothing is wrong, and leave no warning. `warned` ends it: nothing is played until the
+ * `go-on` and `end` mean that nothing is wrong, and leave no warning. After `warned`, nothing is played until the
  * clinic has answered.
  */
 export type Stopped = 'go-on' | 'end' | 'warned';
 
 /**
- * "Stop, something is wrong." What to do is said and shown at once. A warning is recorded the moment this opens
- * and goes to the clinic by itself: someone who feels faint need not press anything more. For a minute it can be taken
- * back, because a hand may have rested on the screen by mistake; not once a sign is ticked, someone is called, or the
- * phone is put away. After that only the clinic can.
+ * Shows "Stop, something is wrong." It shows and speaks at once what to do. A warning is stored the moment this view
+ * opens and is sent to the clinic automatically, so that someone who feels faint does not have to press anything else.
+ * It can be taken back for a minute, because a hand may have rested on the screen by mistake, but not once a sign is
+ * ticked, someone is called, or the phone is put away. After that only the clinic can close it.
  */
 export async function showStop(parts: Parts, listening: Listening): Promise<Stopped> {
   const { views, words, prompts, courier } = parts;
@@ -87,7 +87,7 @@ export async function showStop(parts: Parts, listening: Listening): Promise<Stop
       });
       writePatientLabel(parts, element, person);
       show();
-      // First what happens by itself, then when to call; whoever has it said again hears only the latter.
+      // The voice first says what happens automatically, then when to call; a repeat has only the latter.
       prompts.say(person.id, 'stop-begin').then((how) => {
         if (how !== 'cut' && !signal.aborted) prompts.say(person.id, 'stop-now');
       });
@@ -95,13 +95,13 @@ export async function showStop(parts: Parts, listening: Listening): Promise<Stop
   );
 
   if (stopped === 'warned') alarm.mean(ticked());
-  // It was broken off here in any case; whoever goes on goes on from here.
+  // The session stopped here in any case; a listener who continues resumes from here.
   listening.stop();
   if (stopped === 'warned') await showSignAdvice(parts, listening, alarm.signs);
   return stopped;
 }
 
-/** The signs that are ticked, as the form names them. */
+/** Returns the ticked signs, in the words of the form. */
 function tickedInWords(form: HTMLFormElement): string {
   const boxes = [...form.querySelectorAll<HTMLInputElement>('input[name="sign"]:checked')];
   return boxes.map((box) => box.parentElement?.textContent?.trim() ?? '').join('; ');

@@ -1,5 +1,5 @@
 /**
- * A signal that aborts after a while, for browsers without `AbortSignal.timeout` (Safari before 16, MDN).
+ * Returns a signal that aborts after a time, for browsers without `AbortSignal.timeout` (Safari before 16, MDN).
  *
  * @returns the signal, and `end`, which stops the wait
  */

@@ -1,21 +1,22 @@
 import type { PlannedPerson } from '../../listening/plan.js';
 
-/** By which clocks someone lives. */
+/** The clocks of the place where someone lives. */
 export type Clocks = Pick<PlannedPerson, 'zone' | 'clocks'>;
 
 /**
- * Days and times as people say them, always by the clocks of the person they are about: as the service reckons them,
- * and only where it did not say so as the phone does.
+ * Formats days and times as people say them, always by the clocks of the person they concern. It uses the service's
+ * offsets, and the phone's only where the service sent none.
  */
 export class Times {
   readonly #language: string | undefined;
   readonly #hourCycle: Intl.DateTimeFormatOptions['hourCycle'];
 
   /**
-   * Neither may be a tag that this browser cannot read: some phones name theirs `en-US@posix`, which is none (BCP 47).
+   * A tag that this browser cannot read is ignored: some phones report `en-US@posix`, which is not a valid tag (BCP
+   * 47).
    *
-   * @param language of the page
-   * @param device language of the phone, which knows whether its owner reads 5 pm or 17:00
+   * @param language the page's language
+   * @param device the phone's language, which tells whether its owner reads 5 pm or 17:00
    */
   constructor(language: string, device: string) {
     this.#language = readable(language);
@@ -31,9 +32,9 @@ export class Times {
     return this.#format(atMs, clocks, { weekday: 'long' });
   }
 
-  /** The day, `YYYY-MM-DD`. */
+  /** Returns the day, `YYYY-MM-DD`. */
   day(atMs: number, clocks: Clocks): string {
-    // Sweden writes its dates as ISO 8601 does.
+    // Swedish dates have the ISO 8601 format.
     return written('sv-SE', {}, atMs, clocks);
   }
 
@@ -42,7 +43,7 @@ export class Times {
   }
 }
 
-/** A language tag, or none where this browser cannot read it: then it writes as it is used to. */
+/** Returns the language tag, or undefined if this browser cannot read it; the browser then uses its default. */
 function readable(tag: string): string | undefined {
   try {
     return Intl.getCanonicalLocales(tag)[0];
@@ -62,7 +63,7 @@ function written(
   return inZone(language, 'UTC', options).format(atMs + current.offsetSeconds * 1000);
 }
 
-/** A phone that is older than the name of a zone shows its own clock, which is most often the same. */
+/** A phone that does not know a newer zone name falls back to its own clock, which usually is the same. */
 function inZone(
   language: string | undefined,
   zone: string,

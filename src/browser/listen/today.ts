@@ -1,14 +1,14 @@
 import type { PlannedPerson, PlannedSession, SessionState } from '../../listening/plan.js';
 
 /**
- * What happened on this phone since the service was last reached, by {@link sessionKey}. It stands in the way of the
- * plan only until the service knows of it.
+ * What happened on this phone since the service was last reached, by {@link sessionKey}. It overrides the plan only
+ * until the service knows about it.
  */
 export type Marks = Readonly<Record<string, 'begun' | 'done' | 'skipped'>>;
 
 export type TodaysSession = { session: PlannedSession; state: SessionState };
 
-/** Names a session within one person's program. */
+/** Returns the key of a session within one person's program. */
 export function sessionKey({
   prescriptionId,
   slot,
@@ -17,15 +17,15 @@ export function sessionKey({
 }
 
 /**
- * A person's sessions as they are at a moment: a plan grows old while the phone is away from the service, but what
- * is for now follows from the clock.
+ * Returns a person's sessions with their state at an instant. A plan ages while the phone cannot reach the service, but
+ * which session is current follows from the clock.
  *
  * @param nowMs the service's clock
  */
 export function sessionsAt(person: PlannedPerson, nowMs: number, marks: Marks): TodaysSession[] {
   return person.sessions.flatMap((session) => {
     const state = marks[sessionKey(session)] ?? stateAt(session, nowMs);
-    // What became of a session is not shown to those who may not know.
+    // The result of a session is hidden from people who may not know it.
     const isHidden = !person.showsDone && state !== 'due' && state !== 'later';
     return isHidden ? [] : [{ session, state }];
   });
@@ -37,7 +37,7 @@ function stateAt({ state, opensAtMs, closesAtMs }: PlannedSession, nowMs: number
   return nowMs < closesAtMs ? 'due' : 'missed';
 }
 
-/** Whether a session could still be listened to now, though it was begun or put off before. */
+/** Returns whether a session can still be played now, although it was started or postponed before. */
 export function isStillOpen({ opensAtMs, closesAtMs }: PlannedSession, nowMs: number): boolean {
   return nowMs >= opensAtMs && nowMs < closesAtMs;
 }

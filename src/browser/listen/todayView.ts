@@ -13,7 +13,7 @@ const lookEveryMs = 15_000;
 const mostLater = 3;
 
 /**
- * What someone does on the first view. `go-on`, `end` and `answer` are about a listening that was left; `tell` and
+ * The listener's choice on the first view. `go-on`, `end` and `answer` concern a listening that was left; `tell` and
  * `wrong` need none.
  */
 export type Choice =
@@ -27,10 +27,10 @@ type Card = {
   note: string;
   acts: readonly { act: Act; place: Place | null }[];
 };
-/** `better` only lets begin. */
+/** `better` only enables the start. */
 type Act = Exclude<Choice['do'], 'bedside' | 'tell' | 'wrong'> | 'better';
 
-/** The first view: what is for now, one button to begin it, what is done and what comes. */
+/** Shows the first view: the current session, one button to start it, what is done and what comes next. */
 export function showToday(parts: Parts): Promise<Choice> {
   const { views, plans } = parts;
   return views.run<Choice>('today', { back: null }, ({ element, signal, finish }) => {
@@ -41,18 +41,18 @@ export function showToday(parts: Parts): Promise<Choice> {
       const focused = document.activeElement?.getAttribute('data-key') ?? null;
       const next = parts.day.people.map((person) => personBlock(parts, person, finish));
       const content = next.map((block) => block.outerHTML).join('');
-      // What did not change stays, so that a finger or a screen reader does not lose it.
+      // Unchanged content stays in place, so that a finger or a screen reader does not lose it.
       if (content === shown) return;
       shown = content;
       const before = buttonsIn(list);
       list.replaceChildren(...next);
-      // What lies under a finger may be another button now.
+      // A different button may now be under the finger.
       if (buttonsIn(list) !== before) markViewChange();
       if (focused !== null) list.querySelector<HTMLElement>(`[data-key="${CSS.escape(focused)}"]`)?.focus();
     };
     onPress(element, '[data-do="bedside"]', signal, () => finish({ do: 'bedside' }));
     const timer = setInterval(show, lookEveryMs);
-    // What is easier has to be fetched first.
+    // An easier session has to be fetched first, so it is offered only online.
     for (const kind of ['online', 'offline']) window.addEventListener(kind, show, { signal });
     for (const source of [parts.day, parts.courier, parts.prompts])
       source.addEventListener('change', show, { signal });
@@ -61,7 +61,7 @@ export function showToday(parts: Parts): Promise<Choice> {
   });
 }
 
-/** Which buttons there are, in their order. */
+/** Returns a key for the buttons that are shown, in order. */
 function buttonsIn(list: HTMLElement): string {
   const buttons = [...list.querySelectorAll<HTMLElement>('[data-key]')].filter(({ hidden }) => !hidden);
   return buttons.map(({ dataset }) => dataset.key).join();
@@ -112,13 +112,13 @@ function personBlock(parts: Parts, person: PlannedPerson, choose: (choice: Choic
   return block;
 }
 
-/** What the clinic knows of why there is no session, for those who may know why. */
+/** Returns what the clinic knows about why there is no session, for people who may know the reason. */
 function reportStateOf(parts: Parts, person: PlannedPerson): string {
   const mayKnow = person.saysWhyHeld || parts.courier.hasUnsentWarning(person.id);
   return parts.day.isHeld(person) && mayKnow ? describeClinicKnowledge(parts, person.id) : '';
 }
 
-/** What can be told without a session, about the one that is nearest. */
+/** Offers what can be reported without playing a session, about the nearest one. */
 function offerWays(
   { plans }: Parts,
   person: PlannedPerson,
@@ -127,7 +127,7 @@ function offerWays(
   const session = findNearestSession(plans.now(), person.sessions);
   requireElement(block, '[data-ways]').hidden = session === null;
   if (session === null) return;
-  // A listening that was left has questions of its own.
+  // A listening that was left already has its own questions.
   const hasLeft = cards.some(({ acts }) => acts.some(({ act }) => act === 'answer' || act === 'go-on'));
   for (const way of ['tell', 'wrong'] as const) {
     const button = requireElement(block, `[data-do="${way}"]`);
@@ -169,14 +169,14 @@ function cardsOf(parts: Parts, person: PlannedPerson, sessions: readonly TodaysS
   return day.isUnwell(person) ? cards.map((card) => untilBetter(parts, card)) : cards;
 }
 
-/** A card that says first that it is better; what only tells something can still be told. */
+/** Returns the card with a button to say "better" first; actions that only report something stay available. */
 function untilBetter({ words }: Parts, { acts, ...card }: Card): Card {
   const others = acts.filter(({ act }) => act !== 'begin' && act !== 'go-on');
   if (others.length === acts.length) return { acts, ...card };
   return { ...card, note: words.say('again-better'), acts: [{ act: 'better', place: null }, ...others] };
 }
 
-/** A listening that was left on this phone and is still prescribed as it was. */
+/** Returns a listening that was left on this phone, if its session is still prescribed unchanged. */
 function placeToGoOn({ day }: Parts, person: PlannedPerson): Place | null {
   const place = day.placeOf(person.id);
   if (place === null) return null;
@@ -204,7 +204,7 @@ function cardElement(
   writeText(card, 'ask-first', mustAsk ? words.say('ask-first', { name: person.spokenName }) : '');
   requireElement<HTMLAnchorElement>(card, '[data-words]').href = session.words;
   requireElement<HTMLAnchorElement>(card, '[data-file]').href = `${session.audio}?download`;
-  // Nothing is played before it can be said what went wrong with it.
+  // Nothing is played before the sentences for faults can be spoken.
   const voice = prompts.readyFor(person.id);
   const canPlay = voice === 'here' || voice === 'refused';
   const wouldPlay = acts.some(({ act }) => act === 'begin' || act === 'go-on');
@@ -215,7 +215,7 @@ function cardElement(
     if (found === undefined) continue;
     const { act, place } = found;
     if (act === 'begin' || act === 'go-on') button.disabled = !canPlay;
-    // Only the first thing to do is the large one.
+    // Only the first action gets the large button.
     button.classList.toggle('quiet', found !== acts[0]);
     button.dataset.key = `${person.id} ${sessionKey(session)} ${act}`;
     button.setAttribute('aria-describedby', titleId);
@@ -233,7 +233,9 @@ function cardElement(
   return card;
 }
 
-/** What may be chosen on a hard day, quietly under the one button, where its sound can be had. */
+/**
+ * Offers the easier sessions for a hard day, less prominently below the main button, where their sound can be loaded.
+ */
 function offerEasier(
   words: Parts['words'],
   card: HTMLElement,

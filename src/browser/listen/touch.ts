@@ -1,24 +1,24 @@
 import { isKeyToStop, isTooSoon } from './steady.js';
 
-/** A finger that stays this long means something else than a touch. */
+/** A finger that stays down this long is a long press. */
 const longPressMs = 1_200;
-/** What comes sooner after a touch is the same touch: a hand that trembles. */
+/** A touch sooner than this after another is the same touch by a trembling hand. */
 const sameTouchMs = 400;
 /**
- * When a touch last counted, in whatever view: the browser's click after it, and a hand that trembles, may well land
- * on the next one.
+ * When a touch last counted, in any view, because the browser's click after it, and a trembling hand, can land on the
+ * next view.
  */
 let touchedAt = Number.NEGATIVE_INFINITY;
 
 export type TouchActions = {
-  /** A touch anywhere, or a press of the area's own button by keyboard or screen reader. */
+  /** Called for a touch anywhere, or a press of the area's own button by keyboard or screen reader. */
   onTouch(): void;
   onLongPress(): void;
 };
 
 /**
- * Makes a whole area one button. A touch counts when the finger leaves, however far it slid: eyes are closed and
- * hands may tremble. Other controls inside the area keep working by themselves.
+ * Makes a whole area one button. A touch counts when the finger lifts, however far it has slid, because eyes are closed
+ * and hands may tremble. Other controls inside the area keep working.
  */
 export function makeOneButton(
   area: HTMLElement,
@@ -30,7 +30,7 @@ export function makeOneButton(
 
   const touch = (event: Event) => {
     const isSame = event.timeStamp - touchedAt < sameTouchMs;
-    // However often it trembles, it is one touch.
+    // However often the hand trembles, it is one touch.
     touchedAt = event.timeStamp;
     if (!isSame && !isTooSoon(event)) onTouch();
   };
@@ -65,7 +65,7 @@ export function makeOneButton(
     { signal },
   );
   window.addEventListener('pointercancel', release, { signal });
-  // A keyboard or a screen reader only clicks.
+  // A keyboard or a screen reader sends only a click.
   area.addEventListener(
     'click',
     (event) => {
@@ -78,10 +78,10 @@ export function makeOneButton(
 }
 
 /**
- * A browser sends a click after the touch that has been dealt with already. By then another view may lie under the
- * finger, and a button of it must not be pressed by no one.
+ * Swallows the click that a browser sends after a touch that was already handled. By then another view may be under the
+ * finger, and its buttons must not react to it.
  *
- * @param isLifted the finger has left already; after a long press it leaves whenever it likes
+ * @param isLifted whether the finger has already lifted; after a long press it may lift at any time
  */
 function swallowClick({ isLifted }: { isLifted: boolean }): void {
   const over = new AbortController();
@@ -112,14 +112,14 @@ function isOtherControl(area: HTMLElement, target: EventTarget | null): boolean 
 
 const keysOfTheSystem = ['Tab', 'Shift', 'Control', 'Alt', 'AltGraph', 'Meta', 'CapsLock'];
 
-/** What keys do in a view, `any` for all others; a key that is held down counts once. */
+/** Sets what keys do in a view, with `any` for all others. A key that is held down counts once. */
 export function onKeys(
   signal: AbortSignal,
   area: HTMLElement,
   actions: Readonly<Record<string, () => void>>,
 ): void {
   const isForUs = (event: KeyboardEvent) => {
-    // Other controls in the view hear their own keys first.
+    // Other controls in the view handle their own keys first.
     const isElsewhere = document.activeElement !== document.body && !area.contains(document.activeElement);
     return (
       !isElsewhere && !isOtherControl(area, event.target) && !event.ctrlKey && !event.altKey && !event.metaKey
@@ -139,7 +139,7 @@ export function onKeys(
   document.addEventListener(
     'keyup',
     (event) => {
-      // Some browsers click a focused button when the space bar comes up again.
+      // Some browsers click a focused button when the space bar is released.
       if (event.key === ' ' && actions[' '] !== undefined && !area.hidden && isForUs(event))
         event.preventDefault();
     },

@@ -2,7 +2,7 @@ import { requireElement } from './dom.js';
 import { lastOf } from './lists.js';
 import { markViewChange } from './steady.js';
 
-/** A view while it is open. `finish` closes it; its listeners go with `signal`. */
+/** A view while it is open. `finish` closes it; its event listeners end with `signal`. */
 export type OpenView<Result> = {
   element: HTMLElement;
   signal: AbortSignal;
@@ -12,8 +12,8 @@ export type OpenView<Result> = {
 type Layer = { name: string; element: HTMLElement; back: (() => void) | null; again: () => void };
 
 /**
- * Shows one view of the page at a time. A view that is opened on top of another gives way to it again when it is
- * closed. The phone's own "back" closes the view on top.
+ * Shows one view of the page at a time. Closing a view that was opened on top of another shows that one again. The
+ * phone's own "back" closes the view on top.
  */
 export class Views {
   readonly #main: HTMLElement;
@@ -25,7 +25,7 @@ export class Views {
     window.addEventListener('popstate', () => this.#back());
   }
 
-  /** The name of the view that is seen. */
+  /** The name of the visible view. */
   get current(): string | null {
     return lastOf(this.#layers)?.name ?? null;
   }
@@ -35,10 +35,10 @@ export class Views {
   }
 
   /**
-   * Opens a view and resolves with what it is finished with.
+   * Opens a view and resolves with the value that it finishes with.
    *
-   * @param back gives what the phone's "back" finishes it with; null leaves the page
-   * @param again called when it is seen again after another view
+   * @param back returns the value for the phone's "back"; null leaves the page
+   * @param again called when the view is visible again after another one
    */
   run<Result>(
     name: string,
@@ -67,7 +67,7 @@ export class Views {
     });
   }
 
-  /** Closes all that was opened on top of a view, each as "back" would. */
+  /** Closes all views opened on top of a view, each as "back" would. */
   closeAbove(name: string): void {
     for (let top = lastOf(this.#layers); top !== undefined && top.name !== name; top = lastOf(this.#layers)) {
       if (top.back === null) return;
@@ -78,7 +78,7 @@ export class Views {
   #show({ name, element }: Layer): void {
     for (const view of this.#main.querySelectorAll<HTMLElement>('[data-view]'))
       view.hidden = view !== element;
-    // Whoever used the page as it stood before the first view keeps that page.
+    // Before the first view, someone may still be using the plain page, which then does not count as a change of view.
     if (document.body.dataset.shows !== undefined) markViewChange();
     document.body.dataset.shows = name;
     window.scrollTo(0, 0);
@@ -86,7 +86,7 @@ export class Views {
     heading?.focus({ preventScroll: true });
   }
 
-  /** One entry in the history stands for every view that "back" closes. */
+  /** Makes one history entry for all views that "back" closes. */
   #makeEntry(): void {
     if (this.#hasEntry) return;
     history.pushState(null, '');
@@ -96,7 +96,7 @@ export class Views {
   #back(): void {
     this.#hasEntry = false;
     const top = lastOf(this.#layers);
-    // The entry stood for views that are closed by now: "back" is meant for the page itself.
+    // The views of this entry are already closed, so "back" is meant for the page itself.
     if (top?.back === null) history.back();
     else top?.back();
     if (lastOf(this.#layers)?.back) this.#makeEntry();

@@ -4,7 +4,7 @@ import type { Shelf } from './shelf.js';
 const shelfName = 'volume';
 const steps = [0.25, 0.4, 0.55, 0.7, 0.85, 1];
 
-/** How loud the voice is on this device, from 0 to 1. Some phones leave it to their own buttons. */
+/** The volume of the voice on this device, from 0 to 1. Some phones allow only their own buttons to change it. */
 export class Volume {
   readonly #shelf: Shelf;
   readonly #sounds: readonly HTMLAudioElement[];
@@ -15,7 +15,7 @@ export class Volume {
     this.#set(shelf.read<number>(shelfName) ?? 1);
   }
 
-  /** Whether the browser lets a page choose: it keeps what it is told. */
+  /** Whether the browser lets a page set the volume, which is the case if it keeps a value that was set. */
   get isOurs(): boolean {
     const probe = new Audio();
     probe.volume = 0.5;
@@ -26,7 +26,11 @@ export class Volume {
     return this.#shelf.read<number>(shelfName) ?? 1;
   }
 
-  /** @returns false at the end of the scale */
+  /**
+   * Changes the volume by one step.
+   *
+   * @returns false at the end of the scale
+   */
   change(by: 1 | -1): boolean {
     const now = this.level;
     const next = by === 1 ? steps.find((step) => step > now) : lastOf(steps.filter((step) => step < now));

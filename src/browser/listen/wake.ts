@@ -3,8 +3,8 @@ import type { Shelf } from './shelf.js';
 const shelfName = 'screen-may-sleep';
 
 /**
- * Keeps the screen on while a touch on it is needed. Where the phone refuses, everything goes on without: the sound
- * plays with a dark screen too.
+ * Keeps the screen on while it has to be touchable. If the phone refuses, everything works without it, because the
+ * sound also plays with a dark screen.
  */
 export class Wake {
   readonly #shelf: Shelf;
@@ -17,7 +17,7 @@ export class Wake {
     document.addEventListener('visibilitychange', () => this.#settle());
   }
 
-  /** The listener lets the screen go dark; kept on this device. */
+  /** Whether the listener lets the screen go dark; stored on this device. */
   get maySleep(): boolean {
     return this.#shelf.read<boolean>(shelfName) ?? false;
   }
@@ -27,12 +27,16 @@ export class Wake {
     this.#settle();
   }
 
-  /** Whether the screen may go dark although it is wanted: the phone refused or does not know how. */
+  /** Whether the screen may go dark although it should stay on, because the phone refused or does not support this. */
   get isRefused(): boolean {
     return this.#isRefused;
   }
 
-  /** @param evenSo keeps it on even where the listener lets it sleep: beside a bed it has to be seen */
+  /**
+   * Keeps the screen on, or stops doing so.
+   *
+   * @param evenSo keeps it on even where the listener lets it sleep, because a bedside tablet has to be visible
+   */
   want(isWanted: boolean, evenSo = false): Promise<void> {
     this.#isWanted = isWanted && (evenSo || !this.maySleep);
     return this.#settle();
@@ -49,7 +53,7 @@ export class Wake {
       const lock = await navigator.wakeLock.request('screen');
       this.#isRefused = false;
       this.#lock = lock;
-      // The phone takes it back when the page goes out of sight.
+      // The phone releases the lock when the page is hidden.
       lock.addEventListener('release', () => {
         if (this.#lock === lock) this.#lock = null;
       });

@@ -1,16 +1,19 @@
 import type { Parts } from './parts.js';
 
-/** What reaches the clinic within moments need not be called unsent. */
+/** A warning that reaches the clinic within this time is not called unsent. */
 const unsentAfterMs = 4_000;
 
-/** What the clinic knows of a warning, as a sentence: it must never be trusted to know what it does not. */
+/**
+ * Returns a sentence about what the clinic knows of a warning. It must never let the listener believe that the clinic
+ * knows more than it does.
+ */
 export function describeClinicKnowledge({ words, courier }: Parts, personId: string): string {
   return words.say(courier.hasUnsentWarning(personId) ? 'warning-unsent' : 'warning-sent');
 }
 
 /**
- * Says aloud whether the clinic has a warning, as soon as that is known; and once more when it has it after all. What
- * is being said before is not broken off.
+ * Speaks whether the clinic has a warning, as soon as that is known, and again when it has it after all. It does not
+ * interrupt the sentence being spoken.
  */
 export function speakClinicKnowledge(
   { prompts, courier }: Parts,

@@ -1,6 +1,6 @@
 /**
- * Dragging is for the mouse; the buttons "Up" and "Down" do the same for everyone. Only the handle is dragged: in a
- * row that could be dragged as a whole, text in its fields could not be marked.
+ * Lets rows be dragged with the mouse; the buttons "Up" and "Down" do the same for everyone. Only the handle can be
+ * dragged, because text in the fields of a row that is draggable as a whole could not be selected.
  */
 export function enableRowDragging(area: HTMLElement, act: (action: string) => void): void {
   let from: number | null = null;
@@ -14,7 +14,7 @@ export function enableRowDragging(area: HTMLElement, act: (action: string) => vo
     from = rowIndex(event);
     const row = rowOf(event);
     if (row === null || event.dataTransfer === null) return;
-    // Some browsers drag nothing without data.
+    // Some browsers do not start a drag without data.
     event.dataTransfer.setData('text/plain', String(from));
     event.dataTransfer.setDragImage(row, 0, 0);
   });

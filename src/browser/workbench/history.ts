@@ -1,6 +1,6 @@
 const mostStates = 100;
 
-/** Undo and redo over whole states of a form, by buttons and by the usual keys. */
+/** Sets up undo and redo over whole states of a form, with buttons and the usual keys. */
 export function openHistory(
   form: HTMLFormElement,
   restore: (state: URLSearchParams) => void,

@@ -3,15 +3,15 @@ import { focusKey, restoreFocus } from './focus.js';
 import { openHistory } from './history.js';
 import { enableStripSeek } from './strip.js';
 
-/** Typing settles for this long before the session is drawn again. */
+/** How long to wait after typing before the session is drawn again. */
 const settleMs = 70;
 const retryMs = 2_000;
 
 type Answer = { part: string };
 
 /**
- * What the service is asked for. `redraw` draws the session of the fields as they are and leaves them alone; the
- * others rebuild the fields too.
+ * A request to the service. `redraw` draws the session for the current fields and leaves them alone; the others rebuild
+ * the fields too.
  */
 type Ask =
   | { kind: 'redraw'; action?: 'hear' }
@@ -19,9 +19,8 @@ type Ask =
   | { kind: 'restore'; state: URLSearchParams };
 
 /**
- * Makes the prescribing form live: the session is drawn again after each change and kept as a draft on the way,
- * buttons of the list act at once, rows can be dragged, changes can be undone. Without this the same form works
- * through its buttons.
+ * Makes the prescribing form live: each change redraws the session and saves it as a draft, the list's buttons act at
+ * once, rows can be dragged, and changes can be undone. Without this script the same form works through its buttons.
  */
 export function startPrescribing(form: HTMLFormElement): void {
   const previewAddress = form.dataset.preview;
@@ -32,9 +31,9 @@ export function startPrescribing(form: HTMLFormElement): void {
   const history = openHistory(form, (state) => ask({ kind: 'restore', state }));
   let running: AbortController | undefined;
   let timer: ReturnType<typeof setTimeout> | undefined;
-  /** An action that the service has not been reached for; it goes along with the next attempt. */
+  /** An action that has not reached the service; it is sent with the next attempt. */
   let owed: Ask | undefined;
-  /** Where to play from once there is something to hear. */
+  /** Where to start playing once there is sound. */
   let playFromSeconds: number | undefined;
 
   async function ask(what: Ask): Promise<void> {
@@ -45,7 +44,7 @@ export function startPrescribing(form: HTMLFormElement): void {
     const focus = focusKey();
     const body = bodyOf(what);
     area.setAttribute('aria-busy', 'true');
-    // No one types into fields that are about to be replaced.
+    // Fields that are about to be replaced must not accept input.
     area.inert = what.kind !== 'redraw';
     try {
       const response = await fetch(address, { method: 'POST', body, signal: request.signal });
@@ -59,7 +58,7 @@ export function startPrescribing(form: HTMLFormElement): void {
       tell(null);
     } catch {
       if (request.signal.aborted) return;
-      // The work is still in the page; it is sent as soon as the service can be reached again.
+      // The draft is still in the page; it is sent as soon as the service can be reached again.
       tell('away');
       if (what.kind === 'act') owed = what;
       timer = setTimeout(() => ask(what), retryMs);
@@ -87,7 +86,7 @@ export function startPrescribing(form: HTMLFormElement): void {
   function show(part: string, what: Ask, focus: string | null): void {
     const parsed = new DOMParser().parseFromString(part, 'text/html');
     if (what.kind === 'redraw') {
-      // The fields stay as they are, so that whoever types in one keeps it.
+      // The fields stay as they are, so that someone typing in one is not interrupted.
       for (const next of parsed.querySelectorAll('[data-redraw]')) {
         area.querySelector(`#${next.id}`)?.replaceWith(next);
       }
@@ -104,7 +103,7 @@ export function startPrescribing(form: HTMLFormElement): void {
     audio.play();
   }
 
-  /** Says that the last change has not arrived, and why. */
+  /** Shows that the last change has not arrived, and why. */
   function tell(why: 'away' | 'refused' | 'busy' | null): void {
     form.toggleAttribute('data-unsent', why !== null);
     for (const note of form.querySelectorAll<HTMLElement>('[data-unsent-note]'))
@@ -121,7 +120,7 @@ export function startPrescribing(form: HTMLFormElement): void {
   function settle(): void {
     clearTimeout(timer);
     timer = setTimeout(() => {
-      // An action under way is waited for: drawing the old fields now would undo it.
+      // Wait for an action in progress, because drawing the old fields now would undo it.
       if (area.inert) return settle();
       history.remember(current());
       ask(owed ?? { kind: 'redraw' });
@@ -132,7 +131,7 @@ export function startPrescribing(form: HTMLFormElement): void {
   form.addEventListener('submit', (event) => {
     const action = event.submitter?.getAttribute('value') ?? '';
     if (/^(sign|discard)$/.test(action)) {
-      // The page is left with all of it: nothing is sent behind.
+      // Submitting the form sends everything, so nothing more is sent afterward.
       clearTimeout(timer);
       running?.abort();
     }

@@ -1,9 +1,9 @@
-/** The key that answers a question, and how. */
+/** The answers by key. */
 const answerKeys: Readonly<Record<string, string>> = { y: 'yes', n: 'no', u: 'unsure' };
 
 /**
- * Y, N and U answer the question that is on, and go to the next one that is open; how far the interview has come is
- * counted while it is answered. Everything else is done by the service.
+ * Lets Y, N and U answer the focused question and move to the next open one, and updates the progress count. The
+ * service does everything else.
  */
 export function startScreening(form: HTMLFormElement): void {
   form.addEventListener('change', () => countAnswers(form));
@@ -19,12 +19,12 @@ export function startScreening(form: HTMLFormElement): void {
     if (choice == null) return;
     choice.checked = true;
     choice.dispatchEvent(new Event('change', { bubbles: true }));
-    // A yes has something to tell first.
+    // A yes asks for details first, so the focus stays.
     (wanted === 'no' ? nextOpen(form, choice) : choice).focus();
   });
 }
 
-/** Where the next question without an answer is answered, or what comes after the last one. */
+/** Returns the control of the next unanswered question, or what comes after the last one. */
 function nextOpen(form: HTMLFormElement, from: HTMLElement): HTMLElement {
   const open = [...form.querySelectorAll<HTMLElement>('fieldset')].filter(
     (question) => question.querySelector('input:checked') === null,

@@ -1,9 +1,9 @@
 const seekable = 'can-play';
 
 /**
- * A click on the strip plays from there.
+ * Makes a click on the strip play from that position.
  *
- * @param hearFrom makes the session audible first, when it is not yet
+ * @param hearFrom renders the session first when there is no sound yet
  */
 export function enableStripSeek(form: HTMLElement, hearFrom: (seconds: number) => void): void {
   const strip = form.querySelector<SVGSVGElement>('svg.strip');

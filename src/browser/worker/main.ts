@@ -2,13 +2,13 @@ import { pageCache, pageCaches, soundCache } from '../listen/caches.js';
 import { rangeOf } from './ranges.js';
 import { focusOrOpenPage, showMessage, subscribeAgain } from './reminders.js';
 
-/** Addresses of the page's style sheet and script; put in when this is bundled. */
+/** Addresses of the page's style sheet and script, inserted by the bundler. */
 declare const PAGE_ASSETS: string[];
 declare const self: ServiceWorkerGlobalScope;
 
-/** A network that takes longer than this to bring the page is as good as none. */
+/** If the network takes longer than this to load the page, the stored page is used. */
 const patienceMs = 4_000;
-/** In the page itself and on no other, not even on the one that asks for the PIN at the same address. */
+/** A mark that only the page itself has, not even the one that asks for the PIN at the same address. */
 const pageMark = 'data-listening-page';
 
 const scope = new URL('./', self.location.href).pathname;
@@ -30,7 +30,7 @@ self.addEventListener('fetch', (event) => {
     if (request.mode === 'navigate') event.respondWith(page(request));
   } else if (pathname === `${scope}plan.json`) event.respondWith(plan(request));
   else if (PAGE_ASSETS.includes(pathname)) event.respondWith(asset(request));
-  // What the page fetches in order to keep it, it wants from the service.
+  // The page's own prefetch requests have to go to the service.
   else if (/^(sessions|prompts)\//.test(pathname.slice(scope.length)) && request.cache !== 'reload')
     event.respondWith(sound(request));
 });
@@ -61,7 +61,7 @@ async function activate(): Promise<void> {
   await self.clients.claim();
 }
 
-/** The page as the service has it; without a network as it was the last time. */
+/** Returns the page from the service, or without a network the last stored one. */
 async function page(request: Request): Promise<Response> {
   const cached = () => caches.match(scope, { cacheName: ownPages });
   const fetching = fetch(request).then(async (response) => {
@@ -80,7 +80,10 @@ async function plan(request: Request): Promise<Response> {
   return response;
 }
 
-/** A link that no longer opens leaves nothing here; one that wants its PIN does not open without the service. */
+/**
+ * Removes stored data after an answer: all of it for a link that no longer opens, and the page for a link that asks for
+ * its PIN, so that it does not open without the service.
+ */
 async function forgetAfter({ status }: Response): Promise<void> {
   if (status !== 404 && status !== 401) return;
   const pages = (await caches.keys()).filter((name) => name.startsWith(pageCaches(scope)));
@@ -92,7 +95,7 @@ async function forgetAfter({ status }: Response): Promise<void> {
   }
 }
 
-/** A page of another version names other assets, and is kept by that version's own worker. */
+/** Stores the page. A page of another version has other assets, and that version's own worker stores it. */
 async function keepPage(response: Response): Promise<void> {
   const text = await response.clone().text();
   if (!text.includes(pageMark) || !PAGE_ASSETS.every((address) => text.includes(address))) return;
@@ -104,7 +107,7 @@ async function asset(request: Request): Promise<Response> {
   return (await caches.match(request, { cacheName: ownPages })) ?? fetch(request);
 }
 
-/** From what the page keeps, in any byte range; else from the network. */
+/** Returns a sound from the page's cache, in any byte range, or else from the network. */
 async function sound(request: Request): Promise<Response> {
   const cached = await caches.match(request.url, { cacheName: soundCache(scope) });
   if (cached === undefined) return fetch(request);

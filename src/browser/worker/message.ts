@@ -1,7 +1,7 @@
-/** What a push message shows, and what pressing it opens. */
+/** The content of a push message, and what pressing it opens. */
 export type PushMessage = { title: string; body: string; tag: string; address: string | null };
 
-/** Reads what the service sent; null for anything of another shape. */
+/** Parses a message from the service; null for any other shape. */
 export function messageOf(text: string): PushMessage | null {
   const { title, body, tag, address } = Object(parsed(text));
   const areTexts = [title, body, tag].every((each) => typeof each === 'string') && title !== '';
@@ -10,9 +10,9 @@ export function messageOf(text: string): PushMessage | null {
 }
 
 /**
- * What to open for an address in a message: itself where it belongs to a page, else that page.
+ * Returns what to open for an address in a message: the address itself where it belongs to the page, or else the page.
  *
- * @param page the whole address of the page, with its last slash
+ * @param page the full address of the page, with its trailing slash
  */
 export function addressWithin(page: string, address: unknown): string {
   if (typeof address !== 'string') return page;

@@ -1,9 +1,9 @@
-/** Bytes of a whole, the last one included, as in RFC 9110, section 14. */
+/** A range of bytes, the last one inclusive, as in RFC 9110, section 14. */
 export type Range = { first: number; last: number };
 
 /**
- * Rule RANGE-3: what a Range header asks for. Null when it has to be ignored (another unit, several ranges, no such
- * syntax): the whole is sent then, as the RFC allows.
+ * Rule RANGE-3: parses a Range header. Returns null when it has to be ignored (another unit, several ranges, invalid
+ * syntax); the whole file is then sent, as the RFC allows.
  */
 export function rangeOf(header: string | null, byteLength: number): Range | 'unsatisfiable' | null {
   const found = /^bytes=(\d*)-(\d*)$/.exec(header?.trim() ?? '');

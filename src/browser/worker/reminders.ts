@@ -3,17 +3,17 @@ import { postSubscription, subscribe } from '../listen/push.js';
 import { addressWithin, messageOf } from './message.js';
 
 declare const self: ServiceWorkerGlobalScope;
-/** What is shown for a message that cannot be read; put in when this is bundled. */
+/** The message for one that cannot be read, inserted by the bundler. */
 declare const PLAIN_MESSAGE: { title: string; body: string };
 
-/** Shows a message until someone has seen it; a second copy of one takes the place of the first. */
+/** Shows a message until someone dismisses it; a second copy replaces the first. */
 export function showMessage(data: PushMessageData | null): Promise<void> {
   const message = messageOf(data?.text() ?? '') ?? { ...PLAIN_MESSAGE, tag: 'plain', address: null };
   const { title, body, tag, address } = message;
   return self.registration.showNotification(title, { body, tag, requireInteraction: true, data: address });
 }
 
-/** Goes to the page where it is open already, whatever it shows: it may be playing. Otherwise opens it. */
+/** Focuses the page if it is already open, without changing its view because it may be playing; otherwise opens it. */
 export async function focusOrOpenPage(notification: Notification): Promise<void> {
   notification.close();
   const page = self.registration.scope;
@@ -22,7 +22,7 @@ export async function focusOrOpenPage(notification: Notification): Promise<void>
   await (open?.focus() ?? self.clients.openWindow(addressWithin(page, notification.data)));
 }
 
-/** The browser has given a subscription up: a new one takes its place as long as reminders are agreed on. */
+/** Replaces a subscription that the browser has ended, as long as reminders are agreed. */
 export async function subscribeAgain(old: PushSubscription | null): Promise<void> {
   const { pushKey }: Plan = await (await fetch('plan.json')).json();
   if (old !== null) await postSubscription('push/end', old);

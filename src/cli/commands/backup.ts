@@ -45,7 +45,7 @@ export function addBackupCommands(command: Command): void {
           () => 'Restoring',
           () =>
             file === standardInput
-              ? fromStandardInput((kept) => restore(kept, settings()))
+              ? fromStandardInput((backupFile) => restore(backupFile, settings()))
               : restore(file, settings()),
         ),
       );

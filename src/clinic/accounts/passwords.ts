@@ -19,10 +19,10 @@ export function hashPassword(password: string): Promise<string> {
  * Whether this is the password. Without a hash, because there is no such account, it takes as long and returns false,
  * so that accounts cannot be found by guessing.
  */
-export async function isPassword(password: string, kept: string | null): Promise<boolean> {
+export async function isPassword(password: string, storedHash: string | null): Promise<boolean> {
   decoy ??= hashPassword('nobody has this password');
-  const matches = await verify(kept ?? (await decoy), password.normalize('NFKC'));
-  return kept !== null && matches;
+  const matches = await verify(storedHash ?? (await decoy), password.normalize('NFKC'));
+  return storedHash !== null && matches;
 }
 
 let decoy: Promise<string> | undefined;

@@ -107,11 +107,11 @@ export async function saveTakenValue(
   { patientId, entry, value }: { patientId: string; entry: MeasureEntry; value: number },
 ): Promise<void> {
   const { entryId: id, measureId, takenOn } = entry;
-  const kept = await saveMeasure(db, {
+  const saved = await saveMeasure(db, {
     ...{ id, patientId, measureId, value, entered: entry.value.trim(), takenOn, note: entry.note },
     ...{ clinicianId: actor.clinician.id, nowMs: actor.nowMs },
   });
-  if (kept.isNew) await auditActor(db, actor, { patientId, subject: kept.id, action: 'measure-entered' });
+  if (saved.isNew) await auditActor(db, actor, { patientId, subject: saved.id, action: 'measure-entered' });
 }
 
 /**

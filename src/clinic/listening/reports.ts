@@ -66,7 +66,7 @@ export async function saveReport(
       return [{ index, item, context }];
     })
     .sort((a, b) => (a.item.id < b.item.id ? -1 : 1));
-  const kept = new Set<string>();
+  const storedIds = new Set<string>();
   await store.write(async (db) => {
     const patientIds = [...new Set(own.map(({ item }) => item.patientId))].sort();
     for (const patientId of patientIds) await lockPatient(db, patientId);
@@ -83,12 +83,12 @@ export async function saveReport(
     );
     for (const { index, item } of own) {
       const why = wrong.get(index) ?? (taken.has(index) ? 'its id is taken' : null);
-      if (why === null) kept.add(item.id);
+      if (why === null) storedIds.add(item.id);
       else answer.refused.push({ index, why });
     }
     for (const patientId of patientIds) await scheduleAdvice(db, patientId);
   });
-  answer.keptIds = read.map(({ item }) => item.id).filter((id) => kept.has(id));
+  answer.keptIds = read.map(({ item }) => item.id).filter((id) => storedIds.has(id));
   answer.refused.sort((a, b) => a.index - b.index);
   return answer;
 }

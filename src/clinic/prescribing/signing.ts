@@ -1,8 +1,8 @@
-import { resolveSettlements } from '../../prescription/asSigned.js';
 import { type ReadPrescription, readPrescription } from '../../prescription/content.js';
 import { type Difference, differences } from '../../prescription/differences.js';
 import { doseValue } from '../../prescription/doseWords.js';
 import { type Content, programFindings, ruleNames } from '../../prescription/programFindings.js';
+import { resolveSettlements } from '../../prescription/resolveSettlements.js';
 import { listDoseIncreases } from '../../prescription/stepsUp.js';
 import {
   type UnmetCeiling,

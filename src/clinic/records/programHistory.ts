@@ -21,11 +21,11 @@ export async function listPrograms(
   db: Db,
   of: { clinicId: string; patientId: string },
 ): Promise<ProgramKept[]> {
-  const kept: ProgramKept[] = [];
+  const programs: ProgramKept[] = [];
   for (const prescription of await prescriptionsOf(db, of.clinicId, of.patientId)) {
-    kept.push({ prescription, versions: (await versionsOf(db, prescription.id)).reverse() });
+    programs.push({ prescription, versions: (await versionsOf(db, prescription.id)).reverse() });
   }
-  return kept;
+  return programs;
 }
 
 /** The versions signed after the first one, with their changes, oldest first. */

@@ -68,7 +68,7 @@ export async function signNote(
   await service.store.write(async (db) => {
     await findOwnPatient(db, actor, patient.id);
     await lockPatient(db, patient.id);
-    const kept = {
+    const note = {
       id: noteId,
       patientId: patient.id,
       fromDay,
@@ -77,7 +77,7 @@ export async function signNote(
       clinicianId,
       atMs: actor.nowMs,
     };
-    if (await saveProgressNote(db, kept)) {
+    if (await saveProgressNote(db, note)) {
       await auditActor(db, actor, { patientId: patient.id, subject: noteId, action: 'note-signed' });
       return;
     }

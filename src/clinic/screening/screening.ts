@@ -88,8 +88,8 @@ export async function saveScreening(
     if (isAddition && Object.keys(given).length === 0) {
       throw refused('nothing-asked', { field: 'answers' });
     }
-    const kept = before !== null && (isAddition || stops) ? carriedOver(before.answers, before.atMs) : {};
-    const all = { ...kept, ...given };
+    const carried = before !== null && (isAddition || stops) ? carriedOver(before.answers, before.atMs) : {};
+    const all = { ...carried, ...given };
     const open = stops ? [] : unanswered(all, interview);
     const against = refusalsOf(
       given,

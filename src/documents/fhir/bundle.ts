@@ -9,9 +9,9 @@ import { warningEntries } from './warnings.js';
 import type { FhirWords } from './words.js';
 
 /**
- * One patient's record as a FHIR R4 bundle. It is a collection and no document: no one has put it together and signed
- * it as a whole, as the Composition of a document would say. The same record makes the same bundle, every reference
- * leads to a resource in it, and it needs no extension and no code that others do not have.
+ * Returns one patient's record as a FHIR R4 bundle. Its type is collection, not document, because nobody has assembled
+ * and signed it as a whole, as a document's Composition would state. The same record always gives the same bundle,
+ * every reference points to a resource in it, and it uses no extensions or private codes.
  */
 export function fhirBundle(record: FhirRecord, words: FhirWords, uuidOf: UuidOf): Bundle {
   const names = new Names(uuidOf);

@@ -18,7 +18,7 @@ const questionnaireKey = 'check-in';
 const numberNames = ['painBefore', 'painAfter', 'effort'] as const;
 const questionNames = ['done', ...numberNames, 'signs', 'note'] as const;
 
-/** The questions after a session, what was answered each time, the numbers in it, and on whose word. */
+/** Returns the check-in questionnaire, each response to it, the numeric answers as observations, and their sources. */
 export function checkInEntries(record: FhirRecord, names: Names, words: FhirWords): BundleEntry[] {
   return [
     names.entry(questionnaireKey, questionnaireOf(record, names, words)),
@@ -51,7 +51,7 @@ function questionnaireOf(record: FhirRecord, names: Names, words: FhirWords): Qu
       {
         linkId: 'signs',
         text: questions.signs,
-        // A sign that is on the list no longer was answered once.
+        // A sign that is no longer on the list may still occur in an answer.
         type: 'open-choice',
         repeats: true,
         answerOption: choice([...record.signs.map((sign) => sign.words), words.noSigns]),
@@ -83,7 +83,7 @@ function entriesOf(
       resourceType: 'QuestionnaireResponse',
       ...optionalPart('basedOn', plan),
       questionnaire: canonicalOf(names),
-      // A question that was never asked means that the page was left.
+      // If a question was never shown, the listener left the page before it.
       status: questionNames.some((name) => answers[name] === undefined) ? 'stopped' : 'completed',
       subject,
       authored: fhirInstant(atMs),
@@ -117,7 +117,7 @@ function entriesOf(
   ];
 }
 
-/** That someone of the clinic has read the note. */
+/** Returns the record that a clinician has read the note. */
 function noteReadEntries({ id, noteRead }: RecordedCheckIn, names: Names, words: FhirWords): BundleEntry[] {
   if (noteRead === null) return [];
   return [
@@ -133,7 +133,7 @@ function noteReadEntries({ id, noteRead }: RecordedCheckIn, names: Names, words:
   ];
 }
 
-/** What was answered; a question that was skipped or never asked is not there. */
+/** Returns the answers; questions that were skipped or never shown are left out. */
 function itemsOf(
   { signs }: FhirRecord,
   answers: CheckInAnswers,
@@ -172,7 +172,7 @@ function signAnswers(
   return chosen.map((id) => ({ valueString: known.find((sign) => sign.id === id)?.words ?? id }));
 }
 
-/** Who told: a caregiver for the patient, or the patient. */
+/** Returns who reported it: a caregiver for the patient, or the patient. */
 export function sourceOf(
   { patient, caregivers }: FhirRecord,
   { caregiverId }: Pick<RecordedCheckIn, 'caregiverId'>,
@@ -182,7 +182,10 @@ export function sourceOf(
   return caregiver === undefined ? names.to('Patient', patient.id) : names.to('RelatedPerson', caregiver.id);
 }
 
-/** The version that a report is about, if the record has it: one may have been signed while it was read. */
+/**
+ * Returns the version that a report is about, if the record has it; a newer version may have been signed while the
+ * record was read.
+ */
 export function planOf(
   { programs }: FhirRecord,
   { prescriptionId, versionNumber }: Pick<RecordedCheckIn, 'prescriptionId' | 'versionNumber'>,
@@ -193,7 +196,7 @@ export function planOf(
   return isKnown ? [names.to('CarePlan', versionKey(prescriptionId, versionNumber))] : [];
 }
 
-/** When a device told something, on whose word, and when it arrived. */
+/** Returns when a device reported something, who reported it, and when the report arrived. */
 export function reportedBy(
   record: FhirRecord,
   report: Pick<RecordedCheckIn, 'caregiverId' | 'atMs' | 'receivedAtMs'>,

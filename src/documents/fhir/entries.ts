@@ -1,6 +1,6 @@
 import type { BundleEntry, FhirResource, Reference } from 'fhir/r4.js';
 
-/** The kinds of resource that a bundle of ours has. */
+/** The resource types in our bundles. */
 export type Kind =
   | 'CarePlan'
   | 'Communication'
@@ -16,10 +16,10 @@ export type Kind =
   | 'RelatedPerson'
   | 'ServiceRequest';
 
-/** Gives a name a UUID, always the same one. */
+/** Returns the UUID of a name, always the same one. */
 export type UuidOf = (name: string) => string;
 
-/** Names the resources of one bundle, so that they refer to each other inside it. */
+/** Assigns ids to the resources of one bundle, so that they can refer to each other. */
 export class Names {
   readonly #uuidOf: UuidOf;
 
@@ -27,7 +27,11 @@ export class Names {
     this.#uuidOf = uuidOf;
   }
 
-  /** @param key what is only one of its kind, such as the id that our record has for it */
+  /**
+   * Returns a resource's id.
+   *
+   * @param key unique among resources of its kind, such as its id in our record
+   */
   idOf(kind: Kind, key: string): string {
     return this.#uuidOf(`${kind} ${key}`);
   }
@@ -42,7 +46,7 @@ export class Names {
   }
 }
 
-/** A part with its value, or nothing at all: an empty one is no valid FHIR. */
+/** Returns an element with its value, or no element at all, because an empty one is not valid FHIR. */
 export function optionalPart<Key extends string, Value>(
   key: Key,
   value: Value | null | undefined,
@@ -51,14 +55,16 @@ export function optionalPart<Key extends string, Value>(
   return { [key]: value } as { [K in Key]: Value };
 }
 
-/** Text as FHIR allows it: no other white space than blanks, tabs and line ends, and not empty; null for none. */
+/**
+ * Returns text as FHIR allows it, with no white space other than spaces, tabs and line ends; null if nothing remains.
+ */
 export function fhirText(text: string): string | null {
-  // biome-ignore lint/suspicious/noControlCharactersInRegex: these are what is not allowed.
+  // biome-ignore lint/suspicious/noControlCharactersInRegex: these are the characters to remove.
   const allowed = text.replace(/[^\S \r\n\t]|[\u0000-\u0008\u000b\u000c\u000e-\u001f]/gu, ' ').trim();
   return allowed === '' ? null : allowed;
 }
 
-/** An instant as FHIR writes it, in UTC. */
+/** Formats an instant for FHIR, in UTC. */
 export function fhirInstant(atMs: number): string {
   return new Date(atMs).toISOString();
 }

@@ -4,7 +4,7 @@ import { fhirInstant, fhirText, type Names, optionalPart } from './entries.js';
 import type { FhirRecord, RecordedMeasure } from './record.js';
 import type { FhirWords } from './words.js';
 
-/** What clinicians measured; what was struck out stays, marked as entered in error. */
+/** Returns the clinicians' measurements. Withdrawn ones stay, marked as entered in error. */
 export function measureEntries(record: FhirRecord, names: Names, words: FhirWords): BundleEntry[] {
   return record.measures.map((measure) =>
     names.entry(measure.id, {

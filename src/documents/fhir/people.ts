@@ -2,7 +2,7 @@ import type { BundleEntry, ContactPoint } from 'fhir/r4.js';
 import { fhirInstant, fhirText, type Names, optionalPart } from './entries.js';
 import type { FhirRecord, RecordedCaregiver } from './record.js';
 
-/** The patient with their goals, the clinic, its clinicians, and who cares for the patient. */
+/** Returns the patient with their goals, the clinic, its clinicians, and the patient's caregivers. */
 export function peopleEntries(record: FhirRecord, names: Names): BundleEntry[] {
   const { clinic, clinicians, caregivers } = record;
   return [
@@ -20,7 +20,7 @@ export function peopleEntries(record: FhirRecord, names: Names): BundleEntry[] {
   ];
 }
 
-/** How a goal of the patient is named: goals have no id of their own. */
+/** Returns the keys of the patient's goals, which have no ids of their own. */
 export function goalKeys({ patient }: FhirRecord): string[] {
   return patient.goals.flatMap((goal, index) => (fhirText(goal) === null ? [] : [`${patient.id} ${index}`]));
 }

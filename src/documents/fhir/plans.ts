@@ -6,14 +6,15 @@ import type { FhirRecord, RecordedExercise, RecordedProgram, RecordedVersion } f
 import { timingOf } from './timing.js';
 import type { FhirWords } from './words.js';
 
-/** How a version of a program is named. */
+/** Returns the key of a program version. */
 export function versionKey(prescriptionId: string, number: number): string {
   return `${prescriptionId} ${number}`;
 }
 
 /**
- * Every version of every program as a plan with one request for each exercise; the newest is in force, the others were
- * replaced by it. With who signed each, and how many of its sessions were done. Of a damaged one nothing is known.
+ * Returns every version of every program as a care plan with one request per exercise, with its signer and the share of
+ * its sessions that were done. The newest version is active; the others are marked as replaced by it. For a damaged
+ * version the content is unknown.
  */
 export function planEntries(record: FhirRecord, names: Names, words: FhirWords): BundleEntry[] {
   return record.programs.flatMap((program) => [
@@ -29,7 +30,10 @@ export function planEntries(record: FhirRecord, names: Names, words: FhirWords):
   ]);
 }
 
-/** That there was a version, and that what is stored of it is not what was signed. */
+/**
+ * Returns the entry for a damaged version, which states that it existed and that the stored content is not what was
+ * signed.
+ */
 function damagedEntry(
   { patient }: FhirRecord,
   { program, number }: { program: RecordedProgram; number: number },
@@ -49,7 +53,7 @@ function damagedEntry(
 
 type Planned = { program: RecordedProgram; version: RecordedVersion };
 
-/** What a plan and its requests are now. */
+/** Returns the current status of a plan and its requests. */
 function statusOf({ program, version }: Planned): 'active' | 'on-hold' | 'completed' | 'revoked' {
   const newest = Math.max(...program.damaged, ...program.versions.map(({ number }) => number));
   if (version.number !== newest) return 'revoked';
@@ -114,7 +118,7 @@ function requestEntry(
     status: statusOf(planned),
     intent: 'order',
     code: { text: fhirText(exercise.name) ?? key },
-    // R4 has no parts of its own for sets, repetitions and holds: each is said in words.
+    // R4 has no elements for sets, repetitions and holds, so each is given as text.
     ...optionalPart(
       'orderDetail',
       details.map((text) => ({ text })),
@@ -158,7 +162,7 @@ function signatureEntry(
   });
 }
 
-/** How many sessions of a version were done of those that were wanted; nothing before the first. */
+/** Returns how many of a version's scheduled sessions were done; nothing before the first is due. */
 function adherenceEntries(
   { patient, clinic }: FhirRecord,
   { program, version }: Planned,

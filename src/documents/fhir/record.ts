@@ -4,8 +4,7 @@ import type { CheckInAnswers } from '../../listening/report.js';
 import type { Timetable } from '../../prescription/content.js';
 
 /**
- * What goes into a FHIR bundle about one patient: their record as it stands, each list oldest first. Ids are the
- * record's own.
+ * The data for a FHIR bundle about one patient: their current record, each list oldest first. Ids are the record's own.
  */
 export type FhirRecord = {
   madeAtMs: number;
@@ -19,14 +18,14 @@ export type FhirRecord = {
     email: string;
     goals: readonly string[];
   };
-  /** Everyone of the clinic who signed, measured or answered anything in it. */
+  /** All clinicians who signed, measured or answered anything in it. */
   clinicians: readonly { id: string; name: string }[];
   caregivers: readonly RecordedCaregiver[];
   programs: readonly RecordedProgram[];
   checkIns: readonly RecordedCheckIn[];
   measures: readonly RecordedMeasure[];
   warnings: readonly RecordedWarning[];
-  /** The signs that a listener can choose from today, in words. */
+  /** The warning signs that a listener can currently choose, as text. */
   signs: readonly { id: string; words: string }[];
 };
 
@@ -44,10 +43,10 @@ export type RecordedProgram = {
   id: string;
   title: string;
   state: 'active' | 'paused' | 'ended';
-  /** When it ended; null for one that has not. */
+  /** When the program ended; null if it has not. */
   endedAtMs: number | null;
   versions: readonly RecordedVersion[];
-  /** The numbers of versions that are damaged, of which nothing is known. */
+  /** Numbers of the damaged versions, whose content is unknown. */
   damaged: readonly number[];
   outcomes: readonly Outcome[];
 };
@@ -59,29 +58,29 @@ export type RecordedVersion = {
   signedBy: string;
   reason: string;
   timetable: Timetable;
-  /** The timetable in words. */
+  /** The timetable as text. */
   when: string;
   exercises: readonly RecordedExercise[];
 };
 
 export type RecordedExercise = {
   name: string;
-  /** Each part of its dose in words, such as `hold 5 s`. */
+  /** Each part of the dose as text, such as `hold 5 s`. */
   dose: readonly string[];
-  /** Of one that goes on for a time; null for one that is counted. */
+  /** Length of a sustained exercise; null for one that counts repetitions. */
   durationSeconds: number | null;
-  /** On which side, in words; null where there is none to choose. */
+  /** The side as text; null where there is none to choose. */
   side: string | null;
-  /** The clinician's own spoken words; null for none. */
+  /** The clinician's spoken note; null without one. */
   note: string | null;
 };
 
-/** What every report of a listener's phone has. */
+/** The fields of every report from a listener's phone. */
 type Reported = {
   id: string;
   prescriptionId: string;
   versionNumber: number;
-  /** Who answered for the patient; null when they did themselves. */
+  /** The caregiver who answered for the patient; null when the patient answered. */
   caregiverId: string | null;
   atMs: number;
   receivedAtMs: number;
@@ -89,31 +88,31 @@ type Reported = {
 
 export type RecordedCheckIn = Reported & {
   answers: CheckInAnswers;
-  /** Who has read the note in it; null as long as no one has, and where there is none. */
+  /** The clinician who has read the note in it; null until someone has, and without a note. */
   noteRead: { clinicianId: string; atMs: number; found: string } | null;
 };
 
 export type RecordedWarning = Reported & {
-  /** In words; none when the listener only said that something is wrong. */
+  /** The signs as text; empty when the listener only reported that something is wrong. */
   signs: readonly string[];
   urgency: Urgency | null;
-  /** What a clinician did about it; null as long as no one has. */
+  /** What a clinician did about it; null until someone has acted. */
   answer: { note: string; atMs: number; clinicianId: string } | null;
 };
 
 export type RecordedMeasure = {
   id: string;
-  /** The id of a measure of the catalogue, or of one of the clinic's own. */
+  /** The id of a measure from the catalogue or of a clinic's own. */
   measureId: string;
   name: string;
-  /** As it stands behind the number; empty for a plain number. */
+  /** The unit as printed after the number; empty for a plain number. */
   unit: string;
   value: number;
-  /** ISO day. */
+  /** The day, ISO. */
   takenOn: string;
   note: string;
   clinicianId: string;
   atMs: number;
-  /** Why it was struck out; null for one that stands. */
+  /** Why it was withdrawn; null if it was not. */
   withdrawnReason: string | null;
 };

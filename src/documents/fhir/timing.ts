@@ -13,10 +13,10 @@ const dayCodes: Readonly<Record<Weekday, NonNullable<TimingRepeat['dayOfWeek']>[
 };
 
 /**
- * When sessions are to be done, as far as FHIR's Timing can say it: how many in a day or a week, on which weekdays and
- * at what times where these are the same on all of them, from which day to which.
+ * Returns when sessions are scheduled, as far as FHIR's Timing can express it: how many per day or week, the weekdays,
+ * the times where they are the same on all of them, and the first and last day.
  *
- * @param durationSeconds how long it goes on; null for what is counted
+ * @param durationSeconds length of a sustained exercise; null for one that counts repetitions
  */
 export function timingOf(timetable: Timetable, durationSeconds: number | null): Timing {
   const { daysAWeek, startsOn, endsOn } = timetable;
@@ -36,14 +36,14 @@ export function timingOf(timetable: Timetable, durationSeconds: number | null): 
     frequency: isEveryDay ? first.length : sessionsAWeek(times, daysAWeek),
     period: 1,
     periodUnit: isEveryDay ? 'd' : 'wk',
-    // Where the listener chooses the days, the days that are offered are no order.
+    // Where the listener chooses the days, the offered days are not prescribed.
     ...(isEveryDay || isChosen ? {} : { dayOfWeek: offered.map((weekday) => dayCodes[weekday]) }),
     ...(isAlike ? { timeOfDay: first.map((time) => `${time}:00`) } : {}),
   };
   return { repeat };
 }
 
-/** Of days with more and with fewer sessions, those with more are taken first: what can be done at most. */
+/** Returns the most sessions possible in a week: days with more sessions are counted first. */
 function sessionsAWeek(times: readonly (readonly string[])[], daysAWeek: number): number {
   const most = times.map((each) => each.length).sort((a, b) => b - a);
   return most.slice(0, daysAWeek).reduce((sum, count) => sum + count, 0);

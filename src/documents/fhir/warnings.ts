@@ -4,12 +4,12 @@ import { fhirInstant, fhirText, type Names, optionalPart } from './entries.js';
 import type { FhirRecord, RecordedWarning } from './record.js';
 import type { FhirWords } from './words.js';
 
-/** The most urgent of FHIR's words is for what needs the emergency number. */
+/** FHIR's most urgent priority is for signs that call for the emergency number. */
 const priorities = { emergency: 'stat', 'call-today': 'asap', 'stop-and-rest': 'urgent' } as const;
 
 /**
- * A warning sign is a message from the listener to the clinic, with what a clinician did about it. As long as no one
- * has, a flag stands beside it, so that it does not pass silently wherever the record goes.
+ * Returns each warning sign as a communication from the listener to the clinic, with the clinician's response. Until a
+ * clinician has responded, a flag accompanies it, so that the sign does not pass silently wherever the record goes.
  */
 export function warningEntries(record: FhirRecord, names: Names, words: FhirWords): BundleEntry[] {
   return record.warnings.flatMap((warning) => [

@@ -3,7 +3,7 @@ import { amountsDone } from '../../listening/report.js';
 
 const word = z.string().min(1);
 
-/** What is said in words in a record that goes to other systems: there are no codes for most of it. */
+/** The texts in a record for other systems, because most of its content has no codes. */
 export const fhirWordsSchema = z.strictObject({
   programCategory: word,
   damaged: word,

@@ -2,21 +2,24 @@ import type { Letters } from './letters.js';
 import { type Block, type Paper, pageSizes, type SquareCode } from './paper.js';
 import { breakIntoLines, type Line, printable, type Style } from './writing.js';
 
-/** A place in the structure of the document, as those hear it who have it read to them (ISO 32000-1, 14.8). */
+/** A node in the logical structure of the document, as screen readers present it (ISO 32000-1, 14.8). */
 export type StructureNode = { tag: string; parent: StructureNode | null; description?: string };
 
 export type Drawn =
   | { kind: 'line'; line: Line; x: number; baseline: number; size: number; node: StructureNode }
   | { kind: 'code'; code: SquareCode; x: number; y: number; side: number; node: StructureNode };
 
-/** Distances are points from the upper left corner of the page. */
+/** A page. Distances are in points from its upper left corner. */
 export type Page = { drawn: readonly Drawn[]; foot: Extract<Drawn, { kind: 'line' }> };
 
-/** What stands at one height, and must not be parted; what is drawn has its place from the upper left of the row. */
+/**
+ * Content at one height, which must not be split across pages. Positions of drawn items are relative to the upper left
+ * of the row.
+ */
 type Row = { height: number; spaceBefore: number; keepsWithNext: boolean; drawn: Drawn[] };
 
 const margin = 54;
-/** Quiet zone of a QR code is four squares (ISO/IEC 18004). */
+/** Side of a QR code, including its quiet zone of four squares (ISO/IEC 18004). */
 const codeSide = 150;
 
 const textKinds = {
@@ -26,13 +29,13 @@ const textKinds = {
   paragraph: { tag: 'P', scale: 1, isBold: false, spaceBefore: 0.35 },
 } as const;
 
-/** So many lines of a paragraph or list stay with the heading before it. */
+/** This many lines of a paragraph or list stay with the heading before them. */
 const leastTogether = 2;
 
-/** Line heights from airy to close; the closer one only where it saves a page. */
+/** Line heights, loose and tight; the tight one is used only where it saves a page. */
 const leadings = [1.3, 1.16] as const;
 
-/** Sets a paper in pages. */
+/** Lays out a document on pages. */
 export function layOut(paper: Paper, letters: Letters): Page[] {
   const known = new Map<string, Line[]>();
   const [airy, close] = leadings.map((leading) =>
@@ -48,7 +51,7 @@ class Setting {
   readonly #width: number;
   readonly #bottom: number;
   readonly #root: StructureNode = { tag: 'Document', parent: null };
-  /** Lines that were set already: where they break does not depend on the leading. */
+  /** Cache of broken lines; line breaks do not depend on the leading. */
   readonly #known: Map<string, Line[]>;
   #isWhole = true;
 
@@ -73,7 +76,7 @@ class Setting {
     return pages.map((drawn, index) => ({ drawn, foot: this.#foot(index + 1, pages.length) }));
   }
 
-  /** Rows that belong on one page, a heading with what comes after it. */
+  /** Groups rows that belong on one page: a heading goes with what follows it. */
   #chunks(blocks: readonly Block[]): Row[][] {
     const chunks: Row[][] = [];
     let before: Row[] = [];
@@ -84,8 +87,8 @@ class Setting {
           : this.#rows(block, 0);
       if (block.kind === 'heading' || block.kind === 'subheading') before = [...before, ...rows];
       else {
-        const kept = block.kind === 'together' ? rows.length : leastTogether;
-        chunks.push([...before, ...rows.slice(0, kept)], ...rows.slice(kept).map((row) => [row]));
+        const together = block.kind === 'together' ? rows.length : leastTogether;
+        chunks.push([...before, ...rows.slice(0, together)], ...rows.slice(together).map((row) => [row]));
         before = [];
       }
     }

@@ -1,25 +1,28 @@
 import { create, type Font } from 'fontkit';
 import { mapShapesToText } from './tellingShapes.js';
 
-/** A font in the order in which it is asked for a letter. */
+/** A font; fonts are tried in order until one has the letter. */
 export type FontFile = {
   name: string;
-  /** What it may have letters for: it is not even opened for others. */
+  /** Matches the letters that the font may have; it is not opened for any others. */
   mayHave: RegExp;
-  /** The tables of an OpenType font; asked for once, when a letter first needs it. */
+  /** Returns the bytes of an OpenType font; called once, when a letter first needs it. */
   regular: () => Uint8Array;
   bold: () => Uint8Array;
-  /** Whether it joins letters as their script wants it; one that does not has no use for signs that say how. */
+  /** Whether it joins letters as their script requires; a font that does not has no use for joining characters. */
   joins: boolean;
 };
 
-/** A font of one weight, opened. */
+/** An opened font of one weight. */
 export type Face = { name: string; font: Font; joins: boolean };
 
-/** Says how neighbors are joined, or which variant is meant, and has no shape of its own (Unicode 16, 5.21). */
+/** Characters that control how neighbors are joined and have no shape of their own (Unicode 16, 5.21). */
 const joiners = /[\u200C\u200D]/u;
 
-/** The fonts of all papers: each is opened when a letter first needs it, and asked only for what those before lack. */
+/**
+ * The fonts of all documents. Each is opened when a letter first needs it, and used only for letters that the fonts
+ * before it lack.
+ */
 export class Letters {
   readonly #files: readonly FontFile[];
   readonly #faces = new Map<string, Face>();
@@ -30,9 +33,10 @@ export class Letters {
   }
 
   /**
-   * The first font that has every part of a letter, as Unicode takes a letter together with its marks.
+   * Returns the first font that has every part of a letter; a letter includes its combining marks, as in Unicode's
+   * grapheme clusters.
    *
-   * @returns null when there is none
+   * @returns null when no font has it
    */
   faceFor(letter: string, isBold: boolean): Face | null {
     const key = `${isBold} ${letter}`;

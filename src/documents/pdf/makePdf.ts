@@ -3,12 +3,12 @@ import { type Drawn, layOut, type StructureNode } from './layOut.js';
 import type { Face, Letters } from './letters.js';
 import { type Paper, pageSizes, type SquareCode } from './paper.js';
 
-/** Quiet zone around a code, in its squares (ISO/IEC 18004). */
+/** Width of the quiet zone around a code, in squares (ISO/IEC 18004). */
 const quietSquares = 4;
 
 /**
- * A paper as a tagged PDF: every letter embedded, every text to be found, searched and read aloud in its order. The
- * same paper gives the same bytes. Nothing but this file knows the library that writes it.
+ * Writes a document as a tagged PDF: every letter is embedded, and all text can be searched and read aloud in order.
+ * The same document always gives the same bytes. Only this file uses the PDF library.
  */
 export async function makePdf(paper: Paper, letters: Letters): Promise<Uint8Array> {
   const pages = layOut(paper, letters);
@@ -27,7 +27,8 @@ export async function makePdf(paper: Paper, letters: Letters): Promise<Uint8Arra
   for (const { drawn, foot } of pages) {
     document.addPage();
     for (const each of drawn) structure.at(each.node).add(() => draw(document, each));
-    // Said once by the page itself, not in the middle of a sentence that goes on over the page.
+    // An artifact is skipped by screen readers, so that the footer does not interrupt a sentence that continues on the
+    // next page.
     document.markContent('Artifact', { type: 'Pagination' });
     draw(document, foot);
     document.endMarkedContent();
@@ -49,7 +50,7 @@ async function bytesOf(document: PDFKit.PDFDocument): Promise<Uint8Array> {
   return bytes;
 }
 
-/** Elements of the document's structure, each made when something first stands in it. */
+/** The elements of the document's structure, each created when it first gets content. */
 class Structure {
   readonly #document: PDFKit.PDFDocument;
   readonly #elements = new Map<StructureNode, PDFKit.PDFStructureElement>();
@@ -84,28 +85,28 @@ function draw(document: PDFKit.PDFDocument, drawn: Drawn): void {
     return;
   }
   let left = drawn.x;
-  for (const { face, text, width, said } of drawn.line.pieces) {
+  for (const { face, text, width, actualText } of drawn.line.pieces) {
     setFont(document, face).fontSize(drawn.size);
-    // With a list of features, if an empty one, a piece is joined as a whole and not word by word.
+    // With a list of features, even an empty one, the library joins a piece as a whole and not word by word.
     const write = () =>
       document.text(text, left, drawn.baseline, { lineBreak: false, baseline: 'alphabetic', features: [] });
-    if (said === null) write();
-    else withSaid(document, said, write);
+    if (actualText === null) write();
+    else withActualText(document, actualText, write);
     left += width;
   }
 }
 
 /**
- * Says beside some shapes what was written (`ActualText`, ISO 32000-1, 14.9.4). Readers look for where that stands when
- * it ends, and take it from the text around it: it has to begin and end where the text object does.
+ * Adds the original text to some shapes (`ActualText`, ISO 32000-1, 14.9.4). Readers locate it when it ends, from the
+ * text around it, so it has to begin and end with the text object.
  */
-function withSaid(document: PDFKit.PDFDocument, said: string, write: () => void): void {
+function withActualText(document: PDFKit.PDFDocument, actualText: string, write: () => void): void {
   const { addContent } = document;
   const add = addContent.bind(document);
   document.addContent = (operator: string) => {
     if (operator !== 'BT' && operator !== 'ET') return add(operator);
     document.addContent = addContent;
-    if (operator === 'BT') document.markContent('Span', { actual: said });
+    if (operator === 'BT') document.markContent('Span', { actual: actualText });
     const after = add(operator);
     if (operator === 'ET') document.endMarkedContent();
     else document.addContent = outside;
@@ -116,7 +117,10 @@ function withSaid(document: PDFKit.PDFDocument, said: string, write: () => void)
   document.addContent = addContent;
 }
 
-/** The library takes an opened font, which its types do not know; opening it for each paper would take longer. */
+/**
+ * Sets an already opened font. The library accepts one although its types do not say so, and opening it again for each
+ * document would take longer.
+ */
 function setFont(document: PDFKit.PDFDocument, { font, name }: Face): PDFKit.PDFDocument {
   document.registerFont(name, font as unknown as ArrayBuffer);
   return document.font(name);

@@ -1,16 +1,16 @@
-/** What a paper is made of, before anything is known of pages. */
+/** The parts of a document before it is divided into pages. */
 export type Block =
   | { kind: 'title'; text: string }
   | { kind: 'heading'; text: string }
   | { kind: 'subheading'; text: string }
   | { kind: 'paragraph'; text: string; isStrong?: boolean }
   | { kind: 'list'; items: readonly string[] }
-  /** A square code with its address in words beside it. */
+  /** A QR code with text such as its address beside it. */
   | { kind: 'code'; code: SquareCode; description: string; beside: readonly string[] }
-  /** Stays on one page where a page is long enough. */
+  /** Blocks that stay on one page if the page is long enough. */
   | { kind: 'together'; blocks: readonly Exclude<Block, { kind: 'together' }>[] };
 
-/** Rows of dark and light squares, as QR codes are. */
+/** A QR code as rows of dark and light squares. */
 export type SquareCode = { size: number; isDark: (row: number, column: number) => boolean };
 
 export const pageSizes = { a4: [595.28, 841.89], letter: [612, 792] } as const;
@@ -18,16 +18,16 @@ export type PageSize = keyof typeof pageSizes;
 
 export type Paper = {
   title: string;
-  /** BCP 47. */
+  /** Language tag, BCP 47. */
   language: string;
   pageSize: PageSize;
-  /** Height of letters in points; headings are larger, the line at the foot smaller. */
+  /** Font size in points; headings are larger, the footer is smaller. */
   letterPoints: number;
   blocks: readonly Block[];
-  /** Stands at the foot of each page. */
+  /** Returns the footer of a page. */
   foot: (page: number, pages: number) => string;
-  /** Ends a paper in which letters stand as numbers because no font has them. */
+  /** The text at the end of a document in which some letters are printed as numbers because no font has them. */
   lettersMissing: string;
-  /** When it was made; the same paper made at the same moment is the same bytes. */
+  /** When the document was made; the same document made at the same time has the same bytes. */
   madeAtMs: number;
 };

@@ -1,14 +1,14 @@
 import type { Font, Glyph, GlyphRun } from 'fontkit';
 
-/** What the library that writes the PDF asks of the letters of a paper; its types know less than it does. */
+/** What the PDF library calls on a font subset; its types leave some of this out. */
 type Subset = { glyphs: number[]; includeGlyph: (id: number) => number; encode: () => Uint8Array };
 
 /**
- * A font in which every shape tells what it was written for. Fonts of joined scripts take letters apart into strokes
- * and dots, and one stroke serves many letters; a PDF says once for each shape what it stands for. So a shape that
- * stands for something else gets a number of its own, and is embedded twice.
+ * Returns a font in which every glyph maps to one text. Fonts of joined scripts compose letters from strokes and dots,
+ * and one stroke is used in many letters, but a PDF states only once per glyph which text it represents. A glyph that
+ * represents a second text therefore gets its own number and is embedded twice.
  *
- * @param font is changed: it remembers no longer what a shape stood for when it was first met
+ * @param font is modified: it no longer remembers which text a glyph represented when it was first used
  */
 export function mapShapesToText(font: Font): Font {
   const shapes: number[] = [];
@@ -21,7 +21,7 @@ export function mapShapesToText(font: Font): Font {
     glyphs.set(key, glyph);
     return glyph;
   };
-  // While letters are joined, shapes need the numbers that they have in the font.
+  // While letters are being joined, glyphs need their original numbers in the font.
   const withNumber = (glyph: Glyph): Glyph => {
     const known = numbered.get(glyph);
     if (known !== undefined) return known;
@@ -37,7 +37,8 @@ export function mapShapesToText(font: Font): Font {
   return Object.create(font, {
     layout: { value: layout },
     createSubset: { value: () => subsetOf(font, shapes) },
-    // Asked for this alone; reading the whole table, with a name for each of sixty thousand shapes, takes long.
+    // The library reads only this field; reading the whole table, with a name for each of sixty thousand glyphs, is
+    // slow.
     post: { value: { isFixedPitch: 0 } },
   });
 }

@@ -1,27 +1,27 @@
 import bidiFactory, { type Bidi } from 'bidi-js';
 import type { Face, Letters } from './letters.js';
 
-/** The module is the function itself; its types speak of a build that Node.js does not load. */
+/** The module exports the function itself; its types describe a build that Node.js does not load. */
 const bidi = (bidiFactory as unknown as () => Bidi)();
 const letterSplitter = new Intl.Segmenter('en', { granularity: 'grapheme' });
 
-/** Letters of one font and one direction; `said` is what was written, where the shapes stand in another order. */
-type Piece = { face: Face; text: string; width: number; said: string | null };
+/** Letters of one font and one direction; `actualText` is the original text, where the shapes are in another order. */
+type Piece = { face: Face; text: string; width: number; actualText: string | null };
 
-/** One line, its pieces in the order in which they stand on paper. */
+/** One line, with its pieces in visual order. */
 export type Line = { pieces: readonly Piece[]; width: number; isFromRight: boolean };
 
 export type Style = { size: number; isBold: boolean };
 
 type Letter = { text: string; face: Face; at: number };
 
-/** Marks of direction and of variants are no letters, and could turn a line around unseen. */
+/** Invisible direction marks and variant selectors, which could reverse a line unnoticed. */
 const unseen = /[\u00AD\u061C\u200B\u200E\u200F\u202A-\u202E\u2060-\u2069\uFEFF]|[\uFE00-\uFE0F]/gu;
 const fromRight = /^[RA]L?$/;
 
 /**
- * A text in one Unicode form, in which what no font has stands as its number, such as `[U+1F642]`, so that no one
- * takes an empty box for a name.
+ * Normalizes a text and replaces every character that no font has by its number, such as `[U+1F642]`, so that a name
+ * never prints as an empty box.
  */
 export function printable(text: string, letters: Letters): { text: string; isWhole: boolean } {
   let isWhole = true;
@@ -45,11 +45,11 @@ function numbered(letter: string): string {
 }
 
 /**
- * A text set in lines of a width, in the order of writing that Unicode's bidirectional algorithm (UAX 9) gives.
- * Lines break at spaces, and within a word only where it is longer than a line.
+ * Breaks a text into lines of a width, in the visual order of Unicode's bidirectional algorithm (UAX 9). Lines break at
+ * spaces, and within a word only if it is longer than a line.
  *
- * @param text {@link printable}
- * @param width in the unit of the size
+ * @param text as returned by {@link printable}
+ * @param width in the same unit as the font size
  */
 export function breakIntoLines(text: string, style: Style, width: number, letters: Letters): Line[] {
   return text.split('\n').flatMap((paragraph) => {
@@ -98,7 +98,7 @@ function broken(letters: readonly Letter[], style: Style, width: number): Letter
   return lines;
 }
 
-/** Each word with the spaces behind it. */
+/** Splits letters into words, each with the spaces after it. */
 function wordsOf(letters: readonly Letter[]): Letter[][] {
   const words: Letter[][] = [];
   letters.forEach((letter, index) => {
@@ -130,7 +130,7 @@ function grouped(letters: readonly Letter[], levelOf: (letter: Letter, index: nu
   return items;
 }
 
-/** Rule L2 of UAX 9, for items of one level each. */
+/** Applies rule L2 of UAX 9 to items of one level each. */
 function reordered(items: readonly Item[]): Item[] {
   const ordered = [...items];
   const highest = Math.max(0, ...items.map(({ level }) => level));
@@ -146,7 +146,7 @@ function reordered(items: readonly Item[]): Item[] {
   return ordered;
 }
 
-/** Letters of a script that is written from the right are turned around where they are joined; others here. */
+/** Makes a piece. A font that joins letters reverses right-to-left text itself; for other fonts it is reversed here. */
 function pieceOf({ letters, level, face }: Item, { size }: Style): Piece {
   const isTurned = level % 2 === 1;
   const turnsItself = letters.some(({ text }) => fromRight.test(bidi.getBidiCharTypeName(text.charAt(0))));
@@ -154,8 +154,8 @@ function pieceOf({ letters, level, face }: Item, { size }: Style): Piece {
   const text = (isTurned && !turnsItself ? texts.reverse() : texts).join('');
   const shown = face.joins ? text : text.replace(/[\u200C\u200D]/gu, '');
   const isJoined = !isTurned && face.font.layout(shown, []).glyphs.length !== [...shown].length;
-  const said = isJoined ? letters.map((letter) => letter.text).join('') : null;
-  return { face, text: shown, width: advance(shown, face) * size, said };
+  const actualText = isJoined ? letters.map((letter) => letter.text).join('') : null;
+  return { face, text: shown, width: advance(shown, face) * size, actualText };
 }
 
 function widthOf(letters: readonly Letter[], { size }: Style): number {
@@ -165,11 +165,11 @@ function widthOf(letters: readonly Letter[], { size }: Style): number {
   return ems.reduce((sum, each) => sum + each, 0) * size;
 }
 
-/** Words come again and again; when there are many of them, they are forgotten together. */
+/** Words repeat, so their widths are cached; the cache is cleared when it reaches this size. */
 const mostKnown = 5_000;
 const known = new WeakMap<Face, Map<string, number>>();
 
-/** In ems. */
+/** Returns the width of a text in ems. */
 function advance(text: string, face: Face): number {
   const ofFace = known.get(face) ?? new Map<string, number>();
   if (ofFace.size >= mostKnown) ofFace.clear();

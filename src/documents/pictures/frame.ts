@@ -2,8 +2,8 @@ import { escapeMarkup } from '../markup.js';
 import { drawText, letterSize, lineHeight, rounded, wrapText } from './letters.js';
 
 /**
- * Drawn things as one SVG. It has no ids, so that any number stand on one page, and no color but that of the text
- * around it, so that its contrast is the text's.
+ * Combines drawn elements into one SVG. It has no ids, so that any number of pictures can be on one page, and only the
+ * color of the surrounding text, so that it has the same contrast.
  */
 export function drawFrame(
   drawn: readonly string[],
@@ -25,12 +25,12 @@ export function drawFrame(
   ].join('');
 }
 
-/** A sample of what is drawn, at the place where it is asked for, and what it is called. */
+/** A legend entry: a function that draws a sample at a position, and its name. */
 export type LegendEntry = { sample: (x: number, y: number) => string; name: string };
 
 const sampleWidth = 34;
 
-/** Names below a picture, each in rows of its own, so that none can meet another. */
+/** Draws the names below a picture, each in its own rows, so that none overlap. */
 export function drawLegend(
   entries: readonly LegendEntry[],
   { top, width }: { top: number; width: number },
@@ -50,7 +50,7 @@ export function drawLegend(
   return { drawn, height: row * lineHeight };
 }
 
-/** A text in the middle of a width, in as many lines as it needs. */
+/** Centers a text in a width, in as many lines as it needs. */
 export function centred(
   text: string,
   { top, width }: { top: number; width: number },

@@ -1,16 +1,16 @@
 import { escapeMarkup } from '../markup.js';
 
-/** Height of the letters of all pictures, in units of their view box. */
+/** Font size in all pictures, in units of their view box. */
 export const letterSize = 13;
 export const lineHeight = 18;
 
 const wide = /[mwMW@%&\u2026\u2014]/u;
-/** From here on, scripts have letters as wide as they are high; emoji too. */
+/** From this code point on, scripts (and emoji) have characters as wide as they are high. */
 const firstSquareLetter = 0x1100;
 
 /**
- * How much room a text takes, rather too much than too little: which font a page has is not known here. Sans-serif
- * letters are about half as wide as they are high (measured for the house's own font in the tests).
+ * Estimates the width of a text, erring on the wide side because the page's font is not known here. Sans-serif letters
+ * are about half as wide as they are high (the tests measure this for the font we ship).
  */
 export function textWidth(text: string): number {
   let width = 0;
@@ -26,7 +26,7 @@ export function textWidth(text: string): number {
   return width * letterSize;
 }
 
-/** A text in lines that fit a width; words that are longer than a line are cut where they must be. */
+/** Wraps a text into lines that fit a width; words longer than a line are broken. */
 export function wrapText(text: string, width: number): string[] {
   const lines: string[] = [];
   let line = '';
@@ -57,7 +57,7 @@ function cut(word: string, width: number): string[] {
   return [...pieces, piece];
 }
 
-/** One line of letters; `y` is where they stand. */
+/** Draws one line of text; `y` is its baseline. */
 export function drawText(
   text: string,
   { x, y, anchor = 'start' }: { x: number; y: number; anchor?: 'start' | 'middle' | 'end' },
@@ -66,6 +66,7 @@ export function drawText(
   return `<text x="${rounded(x)}" y="${rounded(y)}"${from}>${escapeMarkup(text)}</text>`;
 }
 
+/** Rounds a coordinate, so that the SVG stays short. */
 export function rounded(value: number): number {
   return Math.round(value * 100) / 100;
 }

@@ -7,7 +7,10 @@ import { drawArrow, levelDashes, lineStyles } from './markers.js';
 import { groupedMarks, type MarkGroup } from './marks.js';
 import type { LineSpec } from './picture.js';
 
-/** Over a longer time without a value, no line claims to know what was between, unless values are meant to be rare. */
+/**
+ * A longer time without a value leaves a gap in the line, because the values between are unknown, unless values are
+ * expected to be rare.
+ */
 const usualBridgedDays = 14;
 
 type Place = { left: number; right: number; top: number; bottom: number; width: number };
@@ -18,7 +21,7 @@ const small: Place = { left: 5, right: 315, top: 5, bottom: 85, width: 320 };
 type Point = { day: number; value: number };
 type Scales = { x: ScaleLinear<number, number>; y: ScaleLinear<number, number> };
 
-/** One or two lines over days, with what they are held against; see {@link LineSpec}. */
+/** Draws one or two lines over days, with their reference lines; see {@link LineSpec}. */
 export function linePicture(spec: LineSpec): string {
   const place = placeOf(spec);
   const series = spec.series.map(({ values }) => pointsOf(values));
@@ -54,7 +57,7 @@ export function linePicture(spec: LineSpec): string {
   return drawFrame(drawn, { ...about, height: place.bottom + 32 + names.height + 4 });
 }
 
-/** The numbers of the scale need room on the left, however long they are. */
+/** Returns the plot area; the numbers of the scale need room on the left, however long they are. */
 function placeOf({ size, valueDomain }: LineSpec): Place {
   if (size === 'small') return small;
   const scale = scaleLinear(widened(valueDomain), [0, 1]);
@@ -73,7 +76,7 @@ function pointsOf(values: LineSpec['series'][0]['values']): Point[] {
     .sort((one, other) => one.day - other.day);
 }
 
-/** The days of the scale; null when there is nothing to draw. */
+/** Returns the days of the scale; null when there is nothing to draw. */
 function shownDays(
   { dayDomain, marks = [] }: LineSpec,
   series: readonly (readonly Point[])[],
@@ -85,7 +88,7 @@ function shownDays(
   return { from: Math.min(...all), to: Math.max(...all) };
 }
 
-/** A scale needs two ends: one day, or one value, stands in the middle. */
+/** Widens a range of a single day or value, which then is in the middle, because a scale needs two ends. */
 function widened({ from, to }: { from: number; to: number }): [number, number] {
   return from === to ? [from - 1, to + 1] : [from, to];
 }
@@ -99,8 +102,8 @@ function nothingDrawn(
   if (spec.size === 'small') {
     return drawFrame([level(middle, place, levelDashes[1])], { ...about, height: place.bottom + 5 });
   }
-  const said = centred(spec.nothing, { top: lineHeight, width: place.width });
-  return drawFrame(said.drawn, { ...about, height: said.height + 2 * lineHeight });
+  const notice = centred(spec.nothing, { top: lineHeight, width: place.width });
+  return drawFrame(notice.drawn, { ...about, height: notice.height + 2 * lineHeight });
 }
 
 function bandDrawn({ band }: LineSpec, { y }: Scales, place: Place): string[] {
@@ -157,13 +160,13 @@ function seriesDrawn(
   const places = shown
     .filter(({ value }) => inside(value, y) === value)
     .map(({ day, value }) => [x(day), y(value)] as const);
-  // Hundreds of full-sized markers would hide the line that they stand on.
+  // Hundreds of full-sized markers would hide the line.
   const isDense = shown.length > 90;
   const markers = isDense ? [dots(places)] : places.map(([at, up]) => marker(at, up, isSmall ? 1.5 : 3));
   return [...lines, ...markers, ...arrows];
 }
 
-/** Points in stretches without a gap that is too long. */
+/** Splits points into runs without a gap longer than allowed. */
 function bridged(points: readonly Point[], days: number): Point[][] {
   const parts: Point[][] = [];
   for (const point of points) {

@@ -2,13 +2,13 @@ import { symbol, symbolCross, symbolTriangle } from 'd3-shape';
 import type { OutcomeKind } from '../../followup/history.js';
 import { rounded } from './letters.js';
 
-/** How the two lines of a picture differ without any color. */
+/** Styles that tell the two lines of a picture apart without color. */
 export const lineStyles = [
   { dashes: '', marker: disc, dots: discs },
   { dashes: '5 3', marker: box, dots: boxes },
 ] as const;
 
-/** Dashes of level lines, in turn. */
+/** Dash patterns of level lines, used in turn. */
 export const levelDashes = ['9 3', '2 3', '9 3 2 3'] as const;
 
 function disc(x: number, y: number, radius: number): string {
@@ -21,10 +21,10 @@ function box(x: number, y: number, radius: number): string {
   return `<rect class="value" x="${left}" y="${top}" width="${side}" height="${side}" fill="none" stroke="currentColor"/>`;
 }
 
-/** Places in the units of a picture. */
+/** Positions in the units of a picture. */
 type Places = readonly (readonly [x: number, y: number])[];
 
-/** Hundreds of small discs as one shape: a page of a year would else be mostly markers. */
+/** Draws hundreds of small discs as one shape; otherwise a page that covers a year would consist mostly of markers. */
 function discs(places: Places): string {
   const path = places.map(([x, y]) => `M${rounded(x)} ${rounded(y)}h0`).join('');
   return `<path class="values" d="${path}" stroke="currentColor" stroke-width="3" stroke-linecap="round"/>`;
@@ -35,14 +35,14 @@ function boxes(places: Places): string {
   return `<path class="values" d="${path}" fill="none" stroke="currentColor"/>`;
 }
 
-/** Stands on the edge for a value beyond it, and points outwards. */
+/** Draws an arrowhead on the edge for a value beyond it, pointing outward. */
 export function drawArrow(x: number, y: number, side: 'above' | 'below'): string {
   const turn = side === 'above' ? '' : ' rotate(180)';
   const path = symbol(symbolTriangle, 40)() ?? '';
   return `<path class="value beyond" d="${path}" transform="translate(${rounded(x)} ${rounded(y)})${turn}"/>`;
 }
 
-/** One outcome, about ten units wide, around a middle. */
+/** Draws one outcome, about ten units wide, around a center. */
 export const outcomeShapes: Readonly<Record<OutcomeKind, (x: number, y: number) => string>> = {
   done: (x, y) => `<circle class="outcome is-done" cx="${rounded(x)}" cy="${rounded(y)}" r="5"/>`,
   partly: (x, y) => {

@@ -2,9 +2,9 @@ import { dayLabel, dayNumber, inSeveralYears } from './days.js';
 import { textWidth } from './letters.js';
 import type { LineSpec } from './picture.js';
 
-/** Marks that lie so near to each other that one label has to name them all. */
+/** Marks so close together that they share one label. */
 export type MarkGroup = {
-  /** Where the label stands: the middle of the group. */
+  /** Position of the label: the middle of the group. */
   x: number;
   label: string;
   marks: readonly { x: number; label: string; name: string }[];
@@ -13,8 +13,8 @@ export type MarkGroup = {
 type Numbered = { x: number; number: number; name: string };
 
 /**
- * Numbers the marks of the shown days in the order of their days, and joins those whose numbers would meet. Each
- * label is centered on its group's middle.
+ * Numbers the marks of the shown days in order of day, and groups those whose labels would overlap. Each label is
+ * centered on the middle of its group.
  */
 export function groupedMarks(
   marks: NonNullable<LineSpec['marks']>,
@@ -36,7 +36,7 @@ export function groupedMarks(
   const groups: Numbered[][] = [];
   for (const mark of numbered) {
     let joined = [mark];
-    // A group that grows gets a longer label, and may then meet the one before it.
+    // A growing group gets a longer label, which may then overlap the group before it.
     for (let before = groups.at(-1); before !== undefined && meet(before, joined); before = groups.at(-1)) {
       groups.pop();
       joined = [...before, ...joined];

@@ -1,9 +1,9 @@
 import type { OutcomeKind } from '../../followup/history.js';
 
 /**
- * What the pictures of the follow-up are drawn from. Each becomes one self-contained SVG whose color is that of the
- * text around it, so that it reads by day, by night and in print; series differ by dashes and markers, never by hue.
- * Every word comes from the caller's templates, and the table of the same numbers is the page's to give.
+ * The specifications of the follow-up pictures. Each becomes one self-contained SVG in the color of the surrounding
+ * text, so that it is readable in light mode, in dark mode and in print; series differ by dashes and markers, never by
+ * hue. All words come from the caller's templates, and the page provides a table of the same numbers.
  */
 type DayValue = {
   /** `YYYY-MM-DD`. */
@@ -11,14 +11,14 @@ type DayValue = {
   value: number;
 };
 
-/** One line of a picture, its values in any order; two values of one day are both drawn. */
+/** One line of a picture. Values can be in any order; two values on one day are both drawn. */
 type Series = { name: string; values: readonly DayValue[] };
 
-/** What every picture says of itself to those who cannot see it. */
+/** The text alternative of every picture. */
 type Said = {
-  /** Short, such as the name of the measure. */
+  /** A short title, such as the name of the measure. */
   title: string;
-  /** What there is to be seen, in a sentence or two. */
+  /** A description of the picture in a sentence or two. */
   description: string;
 };
 
@@ -26,30 +26,31 @@ export type LineSpec = Said & {
   /** One or two lines. */
   series: readonly [Series] | readonly [Series, Series];
   /**
-   * The least and the most of the scale, in the unit of the values; a value beyond stands on the edge as an arrowhead.
+   * The minimum and maximum of the scale, in the unit of the values; a value beyond is drawn as an arrowhead on the
+   * edge.
    */
   valueDomain: { from: number; to: number };
-  /** The first and the last day of the scale; without it, as far as the values and marks reach. */
+  /** The first and the last day of the scale; defaults to the range of the values and marks. */
   dayDomain?: { from: string; to: string };
-  /** A shaded stretch of values, both ends inside. */
+  /** A shaded range of values, both ends inclusive. */
   band?: { from: number; to: number; name: string };
-  /** How many days without a value a line still bridges; 14 unless something is measured more rarely. */
+  /** How many days without a value a line bridges; 14 unless the measure is taken less often. */
   bridgedDays?: number;
-  /** Level lines, such as a threshold. */
+  /** Horizontal reference lines, such as a threshold. */
   references?: readonly { value: number; name: string }[];
-  /** Upright lines, such as a new version or a warning sign. */
+  /** Vertical marks, such as a new version or a warning sign. */
   marks?: readonly { day: string; name: string }[];
-  /** Stands in the middle when there is nothing to draw. */
+  /** The text in the middle when there is nothing to draw. */
   nothing: string;
-  /** `small` has no names in it, for a picture within a row of text. */
+  /** `small` has no labels, for a picture within a row of text. */
   size: 'large' | 'small';
 };
 
 export type StripSpec = Said & {
-  /** Each day with its outcomes, oldest first; a day without any stays an empty place. */
+  /** Each day with its outcomes, oldest first; a day without outcomes is left blank. */
   days: readonly { day: string; outcomes: readonly OutcomeKind[] }[];
-  /** What each outcome is called below the strip. */
+  /** The name of each outcome in the legend. */
   names: Readonly<Record<OutcomeKind, string>>;
-  /** Stands in place of the strip when there are no days. */
+  /** The text instead of the strip when there are no days. */
   nothing: string;
 };

@@ -8,18 +8,18 @@ import type { StripSpec } from './picture.js';
 const daysInRow = 28;
 const cellWidth = 18;
 const outcomeHeight = 14;
-/** Between weeks, so that days can be counted. */
+/** Gap between weeks, so that days can be counted. */
 const weekGap = 6;
 const left = 90;
 const width = left + daysInRow * cellWidth + (daysInRow / 7) * weekGap;
 
-/** Four weeks in a row, each day with its outcomes below one another; see {@link StripSpec}. */
+/** Draws four weeks in a row, with each day's outcomes stacked; see {@link StripSpec}. */
 export function strip(spec: StripSpec): string {
   const about = { title: spec.title, description: spec.description, width, kind: 'outcomes' };
   const [first, last] = [spec.days[0], spec.days.at(-1)];
   if (first === undefined || last === undefined) {
-    const said = centred(spec.nothing, { top: lineHeight, width });
-    return drawFrame(said.drawn, { ...about, height: said.height + 2 * lineHeight });
+    const notice = centred(spec.nothing, { top: lineHeight, width });
+    return drawFrame(notice.drawn, { ...about, height: notice.height + 2 * lineHeight });
   }
   const withYear = inSeveralYears(dayNumber(first.day), dayNumber(last.day));
   const drawn: string[] = [];

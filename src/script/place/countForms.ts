@@ -1,13 +1,13 @@
 import type { Beat, CountPlace } from '../layout.js';
 
 /**
- * How the counts of one part of a repetition are given, from the preferred form to the one that always fits: every
- * second spoken, every second one spoken, a soft tone on each. All counts of a part have the same form.
+ * The forms that the counts of one part of a repetition can take, from the preferred one to the one that always fits:
+ * each second spoken, every other second spoken, or a soft tone on each. All counts of a part have the same form.
  */
 type CountForm = 'every' | 'every-second' | 'tones';
 export type CountForms = ReadonlyMap<CountPlace['part'], CountForm>;
 
-/** The beats with their counts in these forms. */
+/** Returns the beats with their counts in the given forms. */
 export function inForms(beats: readonly Beat[], forms: CountForms): Beat[] {
   return beats.flatMap((beat): Beat[] => {
     const form = beat.count === undefined ? 'every' : (forms.get(beat.count.part) ?? 'every');
@@ -17,10 +17,10 @@ export function inForms(beats: readonly Beat[], forms: CountForms): Beat[] {
 }
 
 /**
- * The next form for the counts that stand in the way of a beat's words: its own part's, else those of the spoken beat
- * after it, else those of the one before it. Null when no count is in the way any longer.
+ * Chooses a simpler form for the counts that keep a beat's words from fitting: those of its own part, else of the next
+ * spoken beat, else of the previous one. Null when no count is in the way anymore.
  *
- * @param beats in their present forms; the one at `failedAt` has no room
+ * @param beats the beats in their current forms; the words of the one at `failedAt` do not fit
  */
 export function simplerForms(
   all: readonly Beat[],
@@ -40,7 +40,9 @@ export function simplerForms(
   return new Map([...forms, [part, skips ? 'every-second' : 'tones']]);
 }
 
-/** With every second one spoken there must be a rhythm left: two beats at least, the part's own word among them. */
+/**
+ * Returns whether speaking every other count still leaves a rhythm: at least two beats, including the part's own word.
+ */
 function isWorthSkipping(beats: readonly Beat[], part: CountPlace['part']): boolean {
   return beats.some(({ count }) => count?.part === part && count.index >= 2);
 }

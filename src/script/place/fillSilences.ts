@@ -2,8 +2,8 @@ import { frameMs } from '../rules.js';
 import { floorTo, type PlacedCue } from './timeline.js';
 
 /**
- * Rule S8: no silence is longer than the presence interval, so that silence is never mistaken for a fault. Puts soft
- * presence sounds into every longer one, evenly.
+ * Rule S8: no silence is longer than the presence interval, so that silence is never mistaken for a fault. Spaces soft
+ * presence sounds evenly in every longer silence.
  *
  * @param rule.intervalMs longest silence allowed
  * @param rule.soundMs length of the presence sound
@@ -23,14 +23,17 @@ export function fillSilences(
     const owner = before ?? cue;
     if (owner !== null) added.push(...presenceSounds(owner, { fromMs: soundEndMs, toMs: nextMs }, rule));
     if (cue === null) break;
-    // An unspoken breath phase sounds through its tone; its pause phases are shorter than any interval.
+    // An unspoken breath phase is heard through its tone; its pauses are shorter than any presence interval.
     soundEndMs = Math.max(soundEndMs, cue.endMs, cue.tone?.endMs ?? 0);
     before = cue;
   }
   return [...inOrder, ...added].sort((a, b) => a.startMs - b.startMs);
 }
 
-/** As many soft sounds as keep a silence under the interval, evenly in it; they belong where `owner` does. */
+/**
+ * Returns the soft sounds that keep a silence under the interval, evenly spaced; they belong to the same part of the
+ * session as `owner`.
+ */
 export function presenceSounds(
   owner: PlacedCue,
   silence: { fromMs: number; toMs: number },
@@ -38,7 +41,7 @@ export function presenceSounds(
 ): PlacedCue[] {
   const lengthMs = silence.toMs - silence.fromMs;
   if (lengthMs <= rule.intervalMs) return [];
-  // One frame is kept back because starts are rounded down to whole frames.
+  // Leave one frame to spare, because starts are rounded down to whole frames.
   const count = Math.ceil(
     (lengthMs - rule.intervalMs + frameMs) / (rule.intervalMs - frameMs + rule.soundMs),
   );
@@ -49,7 +52,7 @@ export function presenceSounds(
   });
 }
 
-/** A soft sound that belongs where `owner` does. */
+/** Returns a soft sound in the same part of the session as `owner`. */
 export function presenceSound(owner: PlacedCue, startMs: number, soundMs: number): PlacedCue {
   const { chapter, exercise, set, rep, side } = owner;
   return {

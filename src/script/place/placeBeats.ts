@@ -6,8 +6,8 @@ import { type CountForms, inForms, simplerForms } from './countForms.js';
 import { beatOffsetMs, placeOf, shortest, type Timeline } from './timeline.js';
 
 /**
- * Rule S3: a beat lies where its word is heard. Puts each beat's words so that their perceptual center or onset lies on
- * the beat, in the longest form that leaves the smallest gap to the words on either side and ends well before its
+ * Rule S3: a beat is where its word is heard. Places each beat's words so that their perceptual center or onset falls
+ * on the beat, in the longest form that keeps the minimum gap to the words on either side and ends well before its
  * breath phase does. Where the voice is too slow for the counts of a part, all of them take a form that fits, and a
  * note says so.
  */
@@ -43,7 +43,7 @@ export function placeBeats(timeline: Timeline, train: Train, firstBeatMs: number
 type Spoken = { text: string; startMs: number; endMs: number };
 type Fitted = { beats: readonly Beat[]; spoken: readonly (Spoken | null)[] };
 
-/** Words for every beat, with the counts of each part in the first form that leaves room for all. */
+/** Chooses words for every beat, with the counts of each part in the first form in which all of them fit. */
 function fitBeats(timeline: Timeline, train: Train, firstBeatMs: number): Fitted {
   let forms: CountForms = new Map();
   for (;;) {
@@ -84,14 +84,14 @@ function fitAll(timeline: Timeline, beats: readonly Beat[], firstBeatMs: number)
   return { spoken, failed: null };
 }
 
-/** Where the next spoken beat's shortest words begin; infinite when nothing more is said in the train. */
+/** Returns when the next spoken beat's shortest words begin; infinity when no spoken beat follows in the train. */
 function wordsStartMs(timeline: Timeline, beats: readonly Beat[], firstBeatMs: number): number {
   const next = beats.find(({ words }) => words !== null);
   if (next === undefined || next.words === null) return Number.POSITIVE_INFINITY;
   return firstBeatMs + next.atMs - beatOffsetMs(timeline, next, shortest(next.words));
 }
 
-/** Rule S17: words that must be said have room for all of them; null where no form has. */
+/** Rule S17: required words are spoken whole. Returns the longest wording that fits, or null when none does. */
 function fitWords(timeline: Timeline, beat: Beat, words: Words, beatMs: number, room: Room): Spoken | null {
   for (const text of words) {
     const startMs = beatMs - beatOffsetMs(timeline, beat, text);
@@ -127,7 +127,7 @@ function noRoom(timeline: Timeline, beat: Beat, room: Room) {
   });
 }
 
-/** Soft tones through the breath phases; each ends before the next words or phase begin. */
+/** Adds soft tones during the breath phases; each ends before the next words or the next phase begin. */
 function addTones(cues: readonly Cue[], beats: readonly Beat[], firstBeatMs: number): void {
   for (const beat of beats) {
     if (beat.tone === undefined || beat.phaseMs === undefined) continue;

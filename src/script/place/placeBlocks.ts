@@ -9,7 +9,7 @@ import { placeSay } from './placeSay.js';
 import { placeTrain } from './placeTrain.js';
 import { type AdjustmentNote, ceilTo, type PlacedCue, type Timeline } from './timeline.js';
 
-/** The layout with every cue in its place. */
+/** The layout with every cue placed in time. */
 export type Placed = {
   cues: PlacedCue[];
   chapters: Chapter[];
@@ -19,10 +19,10 @@ export type Placed = {
 };
 
 /**
- * Third pass: puts every item on one timeline.
+ * Third pass: places every item on one timeline.
  *
- * @param measures every wording of the layout
- * @throws StillcountError kind `input` when words that must be said have no room
+ * @param measures the measured length of every wording in the layout
+ * @throws StillcountError kind `input` when required words do not fit
  */
 export function placeBlocks(
   program: PrescribedProgram,
@@ -81,7 +81,10 @@ function resumePoints(cues: readonly PlacedCue[], chapterStartsMs: readonly numb
   return [...new Set([...chapterStartsMs, ...points])].sort((a, b) => a - b);
 }
 
-/** Rule S9: listening goes on in silence just before a cue: the usual lead, or half way from the sound before it. */
+/**
+ * Rule S9: listening resumes in silence just before a cue. Returns a point the usual lead before it, or halfway after
+ * the previous sound where there is less room.
+ */
 function pointBefore(cues: readonly PlacedCue[], startMs: number): number {
   const soundBeforeMs = cues.reduce(
     (latest, cue) => (cue.startMs < startMs ? Math.max(latest, soundEndMs(cue)) : latest),
@@ -91,7 +94,7 @@ function pointBefore(cues: readonly PlacedCue[], startMs: number): number {
   return startMs - Math.min(resumeLeadMs, Math.floor(silenceMs / 2));
 }
 
-/** When a cue's sound ends; an unspoken breath phase sounds as long as its tone. */
+/** Returns when a cue's sound ends; an unspoken breath phase lasts as long as its tone. */
 function soundEndMs(cue: PlacedCue): number {
   const spokenEndMs = cue.text === undefined && cue.kind === 'breath' ? cue.startMs : cue.endMs;
   return Math.max(spokenEndMs, cue.tone?.endMs ?? 0);

@@ -3,8 +3,8 @@ import { frameMs, minGapMs } from '../rules.js';
 import { ceilTo, placeOf, type Timeline } from './timeline.js';
 
 /**
- * Puts time marks, then reminders, into the free time of a train, near the moment they ask for. One that does
- * not fit is left out: neither belongs to the dose.
+ * Places time marks, then reminders, in the free time of a train, near the time each asks for. One that does not fit is
+ * left out, because neither is part of the dose.
  *
  * @param ownCuesFrom index of the train's first beat in the timeline's cues
  */

@@ -14,9 +14,9 @@ import {
 } from './timeline.js';
 
 /**
- * Puts something said in the flow of talk after everything before it, with the time that it takes.
+ * Places a line of talk after everything before it, followed by its silence or the person's own time.
  *
- * @param form which of its wordings is said
+ * @param form chooses which of its wordings is spoken
  */
 export function placeSay(timeline: Timeline, say: Say, form: Form = longest): void {
   const text = form(say.words);
@@ -38,13 +38,16 @@ export function placeSay(timeline: Timeline, say: Say, form: Form = longest): vo
   timeline.explained = say.role === 'explanation' ? { endMs, spareMs: say.silenceAfterMs } : null;
 }
 
-/** The longest that something said in the flow of talk can take, with the gap before it and its time. */
+/** Returns the longest that a line of talk can take, including the gap before it and the time after it. */
 export function sayLengthMs(timeline: Timeline, say: Say, form: Form = longest): number {
   const wordsMs = timeline.measure(form(say.words)).durationMs;
   return Math.max(minGapMs, say.gapBeforeMs) + frameMs + wordsMs + (say.ownTime?.ms ?? say.silenceAfterMs);
 }
 
-/** What says in a long change of position that all is well: a voice in its middle, and soft sounds. */
+/**
+ * Returns the cues that reassure the listener during a long change of position: a voice in the middle of it, and soft
+ * sounds.
+ */
 function company(timeline: Timeline, change: PlacedCue, ownTime: OwnTime): PlacedCue[] {
   const untilMs = change.endMs + ownTime.ms;
   if (ownTime.ms < accompaniedFromMs) return [];
@@ -59,7 +62,8 @@ function company(timeline: Timeline, change: PlacedCue, ownTime: OwnTime): Place
   const sounds = silences.flatMap((silence) =>
     presenceSounds(change, silence, { intervalMs: longestOwnTimeSilenceMs, soundMs: presenceDurationMs }),
   );
-  // Between short halves none is needed; there is one all the same, in the middle of the second.
+  // Rule S11 promises a soft sound in every long wait. Where both halves are too short to need one, put it in the
+  // middle of the second.
   const [last] = silences.toReversed();
   if (sounds.length === 0 && last !== undefined) sounds.push(...soundInMiddle(change, last));
   return voice === null ? sounds : [voice, ...sounds];

@@ -15,11 +15,11 @@ import {
 } from './timeline.js';
 
 /**
- * Puts a train on the timeline: its first beat as early as the prescribed rest and the words before it allow.
+ * Places a train on the timeline, with its first beat as early as the prescribed rest and the words before it allow.
  * Rule S5: a rest is never shorter than prescribed. It grows when even the shortest words need more time; nothing
  * inside the train moves.
  *
- * @throws StillcountError kind `input` when words that must be said have no room
+ * @throws StillcountError kind `input` when required words do not fit
  */
 export function placeTrain(timeline: Timeline, train: Train): void {
   const restEndMs =
@@ -37,9 +37,10 @@ export function placeTrain(timeline: Timeline, train: Train): void {
     firstOffsetMs;
 
   const limitMs = commandLimitMs(timeline, restEndMs);
-  const [fullest, ...shorter] = formsInTurn;
+  const [fullest, ...shorter] = formsByPreference;
   if (earliestFirstBeatMs(fullest) > limitMs) dropTimeToSettle(timeline);
-  const forms = formsInTurn.find((each) => earliestFirstBeatMs(each) <= limitMs) ?? shorter.at(-1) ?? fullest;
+  const forms =
+    formsByPreference.find((each) => earliestFirstBeatMs(each) <= limitMs) ?? shorter.at(-1) ?? fullest;
   const texts = textsOf(train, forms);
   const firstBeatMs = ceilTo(beatGridMs, Math.max(restEndMs, earliestFirstBeatMs(forms)));
   noteGrownRest(timeline, train, firstBeatMs);
@@ -84,11 +85,14 @@ export function placeTrain(timeline: Timeline, train: Train): void {
   timeline.cursorMs = Math.max(timeline.cursorMs, timeline.workEndMs, lastSoundMs);
 }
 
-/** Which wordings are said before the first beat. */
+/** Which wordings are used before the first beat. */
 type Forms = { lead: Form; position: Form };
 
-/** What gives way where there is little room: the lead, then the words that take up the starting position. */
-const formsInTurn: readonly [Forms, ...Forms[]] = [
+/**
+ * The combinations to try where room is short: shorten the lead first, then the words that take up the starting
+ * position.
+ */
+const formsByPreference: readonly [Forms, ...Forms[]] = [
   { lead: longest, position: longest },
   { lead: shortest, position: longest },
   { lead: shortest, position: shortest },
@@ -103,25 +107,27 @@ function lengthMs(timeline: Timeline, says: readonly Say[], form: Form): number 
 }
 
 /**
- * When the first beat should come at the latest: with the prescribed rest, or before an explanation is forgotten.
- * With neither it waits for all that is to be said.
+ * Returns the latest time for the first beat: the end of the prescribed rest, or the moment before an explanation is
+ * forgotten. With neither there is no limit, so every line is spoken in full.
  */
 function commandLimitMs({ explained }: Timeline, restEndMs: number): number {
   if (restEndMs > 0) return restEndMs;
   return explained === null ? Number.POSITIVE_INFINITY : explained.endMs + longestExplainedMs - beatGridMs;
 }
 
-/** The time after an explanation is the first thing that gives way. */
+/** Removes the time to settle after an explanation, which is the first thing to give up where room is short. */
 function dropTimeToSettle(timeline: Timeline): void {
   timeline.cursorMs -= timeline.explained?.spareMs ?? 0;
 }
 
-/** Gap and words of a lead, with what rounding each start to a whole frame may cost. */
+/** Returns the length of a lead: gaps and words, plus what rounding each start to a whole frame can add. */
 function leadLengthMs(timeline: Timeline, texts: readonly string[]): number {
   return texts.reduce((sum, text) => sum + minGapMs + frameMs + timeline.measure(text).durationMs, 0);
 }
 
-/** Starts of the lead's cues, last one first to be placed, so that they end just before the first beat. */
+/**
+ * Returns the start of each lead cue. They are placed from last to first, so that they end just before the first beat.
+ */
 function leadStarts(timeline: Timeline, texts: readonly string[], endMs: number): number[] {
   let limitMs = endMs;
   return texts

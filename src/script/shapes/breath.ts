@@ -7,7 +7,8 @@ import type { Side } from '../timedScript.js';
 import { frame, movesBetweenSides, restBeforeMs, restWords, setLead, sideChanges } from './frame.js';
 
 /**
- * Breath: phases at the patient's own pace; a movement goes out on the out-breath and returns on the next in-breath.
+ * Lays out a breath exercise: phases at the patient's own pace. A movement goes out on the out-breath and returns on
+ * the next in-breath.
  */
 export function layOutBreath(prescribed: PrescribedOf<'breath'>, context: Context): Block {
   const { dose, exercise } = prescribed;
@@ -58,8 +59,8 @@ export function layOutBreath(prescribed: PrescribedOf<'breath'>, context: Contex
 }
 
 /**
- * The breaths that are taken in one go: a whole set, or one breath where something must be moved before the other
- * side's turn.
+ * Splits a set into the breaths that run without interruption: the whole set, or single breaths where something must be
+ * moved before the other side's turn.
  */
 function stretchesOf(workSet: WorkSet, movesBetween: boolean): WorkSet[] {
   const takesTurns = workSet.side === null && workSet.repetitions.some(({ side }) => side !== null);

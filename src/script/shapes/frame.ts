@@ -9,15 +9,16 @@ import { saySettled } from '../settledWords.js';
 import type { Side } from '../timedScript.js';
 import { changesOfSide } from '../walk.js';
 
-/** A short rest has room for few words: this many reminders are tried, in turn. */
+/** A short rest has room for few words; this many reminders are tried, one after the other. */
 const restChoices = 3;
 
 /**
- * The parts that exercises of every timing shape have in common, around the work itself. What is done at once comes
- * first, then the cautions and the dose, and last what is only told: the word of command follows within ten seconds. A
- * starting position that no one should keep while listening is taken up between the two.
+ * Lays out the parts that exercises of every timing shape have in common, around the work itself. Set-up that is done
+ * at once comes first, then the cautions and the dose, and last the explanation: the command follows within ten seconds
+ * of it. A starting position that nobody should hold while listening is taken up between the explanation and the
+ * command.
  *
- * Rule S7: words of safety are said in every session, at every coaching density and in every time budget.
+ * Rule S7: safety words are spoken in every session, at every coaching density and in every time budget.
  */
 export function frame(prescribed: PrescribedExercise, context: Context, work: readonly Item[]): Block {
   const { exercise, timing } = prescribed;
@@ -36,10 +37,10 @@ export function frame(prescribed: PrescribedExercise, context: Context, work: re
     }),
     ...(note === null ? [] : say(context, 'note', note, { key: 'note', where })),
     ...saySettled(context, where),
-    // In a talk the set-up lines are the work itself, so its warnings and what is told come first.
+    // In a talk the set-up lines are the work itself, so its warnings and explanation come first.
     ...(timing === 'talk' ? [...warnings, ...explanation] : []),
     ...sayChanges(context, context.step?.changes ?? [], where),
-    // Whoever stops on the way up is not sent back to lying down.
+    // Resuming during a talk must not send a listener who is already getting up back to lying down.
     ...sayLines(context, 'instruction', setUp, { key: 'setUp', where, resumeHere: timing === 'talk' }),
     ...(timing === 'talk' ? [] : warnings),
     ...(dose === null ? [] : say(context, 'instruction', dose, { key: 'dose', where })),
@@ -52,7 +53,7 @@ export function frame(prescribed: PrescribedExercise, context: Context, work: re
     title: exercise.name,
     exercise: exercise.id,
     items: [
-      // Time to take up a starting position is time to settle.
+      // Taking up a starting position already gives the listener time to settle.
       ...(exercise.wording.startingPosition.length > 0 ? items : settled(items)),
       ...work,
       // A sustained exercise ends with these words on its last beat.
@@ -62,7 +63,10 @@ export function frame(prescribed: PrescribedExercise, context: Context, work: re
   };
 }
 
-/** Between two sides: what must be moved for the next one, in the exercise's own words or the change of legs. */
+/**
+ * Returns the lines between two sides: what to move for the next one, in the exercise's own words, or the change of
+ * legs.
+ */
 export function sideChanges(
   prescribed: PrescribedExercise,
   context: Context,
@@ -79,12 +83,15 @@ export function sideChanges(
   return context.step === null ? [] : sayChanges(sided, changesOfSide(context.step, previous, next), where);
 }
 
-/** Whether anything must be moved between two sides. */
+/** Returns whether the listener must move anything between two sides. */
 export function movesBetweenSides(prescribed: PrescribedExercise, context: Context): boolean {
   return sideChanges(prescribed, context, { previous: 'left', next: 'right', key: '' }).length > 0;
 }
 
-/** Words before the first repetition of a set: the side, when it changes, then the warning that it begins. */
+/**
+ * Returns the words before the first repetition of a set: the side, when it changes, then the notice that the set
+ * begins.
+ */
 export function setLead(
   context: Context,
   workSet: WorkSet,
@@ -101,7 +108,9 @@ export function setLead(
   return [{ role: 'prepare', words }, ready];
 }
 
-/** What is said in the rest before a repetition: news of the set, or a reminder if this one is not faded. */
+/**
+ * Returns the words for the rest before a repetition: which set comes next, or a reminder if this one is not faded out.
+ */
 export function restWords(
   context: Context,
   pool: PrescribedExercise['exercise']['wording']['coaching'],
@@ -119,7 +128,7 @@ export function restWords(
   return { role: 'rest', words: wordsOf(rest, context.phrases.setDone, 'setDone', occasion.setIndex) };
 }
 
-/** The prescribed rest before a repetition, in milliseconds. */
+/** Returns the prescribed rest before a repetition, in milliseconds. */
 export function restBeforeMs(
   dose: { restSeconds: number; setRestSeconds: number },
   setIndex: number,
@@ -129,7 +138,7 @@ export function restBeforeMs(
   return setIndex === 0 ? 0 : Math.round(dose.setRestSeconds * 1000);
 }
 
-/** Leaves a moment between the last instruction and the first repetition. */
+/** Adds a moment of silence between the last instruction and the first repetition. */
 function settled(items: readonly Item[]): Item[] {
   return items.map((item, index) =>
     index === items.length - 1 && item.item === 'say'

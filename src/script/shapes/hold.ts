@@ -5,11 +5,11 @@ import type { Beat, Block, Filler, Where, Words } from '../layout.js';
 import { frame } from './frame.js';
 import { repetitionTrains } from './repetitionTrains.js';
 
-/** A hold needs at least this long without counts before a reminder to breathe is put into it. */
+/** A hold needs at least this long without counts before it gets a reminder to breathe. */
 const quietHoldSeconds = 5;
 const lastCounts = 5;
 
-/** Hold: sets of prepare, press, counted seconds, release, rest. */
+/** Lays out a hold exercise: sets of prepare, press, counted seconds, release, rest. */
 export function layOutHold(prescribed: PrescribedOf<'hold'>, context: Context): Block {
   const { holdSeconds } = prescribed.dose;
   const counted = countedSeconds(holdSeconds, context.program.counting);
@@ -25,7 +25,7 @@ export function layOutHold(prescribed: PrescribedOf<'hold'>, context: Context): 
   return frame(prescribed, context, trains);
 }
 
-/** Which seconds of a hold have a spoken number, counted from 0. */
+/** Returns the seconds of a hold that have a spoken number, counted from 0. */
 function countedSeconds(holdSeconds: number, counting: Counting): number[] {
   const all = Array.from({ length: holdSeconds }, (_, second) => second);
   if (counting.which === 'all') return all;
@@ -84,7 +84,7 @@ function toBeats(beats: Beat[]): [Beat, ...Beat[]] {
   return [first, ...rest];
 }
 
-/** In a hold that is not counted from its start: a reminder to keep breathing, never to hold the breath. */
+/** Returns, for a hold that is not counted from its start, a reminder to keep breathing, never to hold the breath. */
 function holdFillers(
   context: Context,
   holdSeconds: number,

@@ -6,16 +6,16 @@ import { positionBefore } from '../startingPosition.js';
 import type { Side } from '../timedScript.js';
 import { restBeforeMs, restWords, setLead, sideChanges } from './frame.js';
 
-/** What differs between the timing shapes that work in repetitions. */
+/** The parts that differ between the timing shapes that work in repetitions. */
 export type RepetitionWork = Pick<Train, 'beats' | 'fillers' | 'lengthMs'> & {
-  /** The word of command, where it comes before the first beat. */
+  /** The command, where it comes before the first beat. */
   start: Words | null;
 };
 
 /**
- * One train for each repetition, with its warning, its rest and the reminders in that rest.
+ * Returns one train per repetition, with its "get ready" words, its rest and the reminders in that rest.
  *
- * @param workOf the beats of one repetition, in the context of its side
+ * @param workOf returns the beats of one repetition, in the context of its side
  */
 export function repetitionTrains(
   prescribed: PrescribedOf<'hold'> | PrescribedOf<'tempo'>,

@@ -6,15 +6,15 @@ import { positionBefore } from '../startingPosition.js';
 import type { Side } from '../timedScript.js';
 import { frame, sideChanges } from './frame.js';
 
-/** With all reminders spoken, one about this often: sparse enough to rest between them. */
+/** How often a reminder comes when all of them are spoken: sparse enough to rest in between. */
 const reminderEverySeconds = 60;
 const firstReminderAtSeconds = 25;
 
-/** Whole minutes left that are announced, where at least this much has already passed. */
+/** Whole minutes remaining that are announced, once at least `markAfterSeconds` have passed. */
 const announcedMinutes = [15, 10, 5, 3, 1];
 const markAfterSeconds = 60;
 
-/** Sustained: a duration with sparse reminders, time marks and an unhurried ending. */
+/** Lays out a sustained exercise: a duration with sparse reminders, time marks and an unhurried ending. */
 export function layOutSustained(prescribed: PrescribedOf<'sustained'>, context: Context): Block {
   let previous: Side | null = null;
   const trains = workSets(prescribed.side, 1, 1).flatMap((workSet) =>
@@ -100,9 +100,9 @@ function timeMarks(prescribed: PrescribedOf<'sustained'>, context: Context, wher
 }
 
 function reminders(prescribed: PrescribedOf<'sustained'>, context: Context, where: Where): Filler[] {
-  const kept = share(context);
-  if (kept === 0) return [];
-  const everySeconds = reminderEverySeconds / kept;
+  const spokenShare = share(context);
+  if (spokenShare === 0) return [];
+  const everySeconds = reminderEverySeconds / spokenShare;
   const count = Math.max(
     0,
     Math.floor((prescribed.dose.durationSeconds - 2 * firstReminderAtSeconds) / everySeconds) + 1,

@@ -7,7 +7,10 @@ import { repetitionTrains } from './repetitionTrains.js';
 
 type PartName = 'lift' | 'hold' | 'lower';
 
-/** Tempo: slow repetitions with a count for each part, for example lift three, hold one, lower three. */
+/**
+ * Lays out a tempo exercise: slow repetitions with a count for each part, for example lift three, hold one, lower
+ * three.
+ */
 export function layOutTempo(prescribed: PrescribedOf<'tempo'>, context: Context): Block {
   const { liftSeconds, holdSeconds, lowerSeconds } = prescribed.dose;
   const trains = repetitionTrains(prescribed, context, (sided, where) => ({
@@ -51,7 +54,7 @@ function tempoBeats(prescribed: PrescribedOf<'tempo'>, context: Context, where: 
   ];
 }
 
-/** The part's own word on its first second, then "two", "three" ... */
+/** Returns the beats of one part: its own word on the first second, then "two", "three" ... */
 function partBeats(
   context: Context,
   part: { role: PartName; atSeconds: number; seconds: number; wording: Wording },

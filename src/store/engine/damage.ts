@@ -20,8 +20,8 @@ export const mendDamage =
 export async function findDamage(db: Db): Promise<string | null> {
   try {
     const { rows } = await sql<{ quick_check: string }>`pragma quick_check(1)`.execute(db);
-    const said = rows[0]?.quick_check ?? 'no answer';
-    return said === 'ok' ? null : said.replaceAll(/\s+/g, ' ').replaceAll('*', '').trim();
+    const answer = rows[0]?.quick_check ?? 'no answer';
+    return answer === 'ok' ? null : answer.replaceAll(/\s+/g, ' ').replaceAll('*', '').trim();
   } catch (error) {
     if (!/^SQLITE_(CORRUPT|NOTADB)/.test(errorCodeOf(error) ?? '')) throw error;
     return 'it is no SQLite database any more, or a part of it cannot be read';

@@ -104,7 +104,7 @@ export async function readRecentAnswers(
   sinceDay: string,
 ): Promise<RecentAnswers> {
   if (patientIds.length === 0) return noPeople;
-  const heard = await db
+  const lastHeard = await db
     .selectFrom('listened')
     .select(['patientId', ({ fn }) => fn.max('startedAtMs').as('atMs')])
     .where('patientId', 'in', patientIds)
@@ -130,7 +130,7 @@ export async function readRecentAnswers(
     .where('patientId', 'in', patientIds)
     .execute();
   return {
-    lastHeardMs: new Map(heard.map(({ patientId, atMs }) => [patientId, atMs])),
+    lastHeardMs: new Map(lastHeard.map(({ patientId, atMs }) => [patientId, atMs])),
     quietSinceMs: new Map(watched.map(({ patientId, quietSinceMs }) => [patientId, quietSinceMs ?? 0])),
     adviceWaits: new Map(
       advised.flatMap(({ patientId, waits }) => (waits === null ? [] : [[patientId, waits]])),

@@ -30,16 +30,16 @@ export type Kept = 'new' | 'known' | 'foreign';
 export async function saveSteps(db: Db, rows: readonly NewStep[]): Promise<Kept[]> {
   const patientIds = [...new Set(rows.map(({ patientId }) => patientId))].sort();
   for (const patientId of patientIds) await lockPatient(db, patientId);
-  const kept: Kept[] = [];
+  const results: Kept[] = [];
   const fresh = new Map<string, Set<string>>();
   for (const row of rows) {
     const { patientId, listeningId } = row;
     const result = await onlyOnce(db, 'listeningStep', row, db.insertInto('listeningStep').values(row));
     if (result === 'new') fresh.set(patientId, (fresh.get(patientId) ?? new Set()).add(listeningId));
-    kept.push(result);
+    results.push(result);
   }
   for (const [patientId, listeningIds] of fresh) await recomputeListenings(db, patientId, [...listeningIds]);
-  return kept;
+  return results;
 }
 
 /**
@@ -106,12 +106,12 @@ async function onlyOnce<Table extends ReportedTable>(
 ): Promise<Kept> {
   const result = await insert.onConflict((conflict) => conflict.doNothing()).executeTakeFirst();
   if (result.numInsertedOrUpdatedRows === 1n) return 'new';
-  const kept = await db
+  const existing = await db
     .selectFrom(table as ReportedTable)
     .select('patientId')
     .where('id', '=', id)
     .executeTakeFirst();
-  return kept?.patientId === patientId ? 'known' : 'foreign';
+  return existing?.patientId === patientId ? 'known' : 'foreign';
 }
 
 /**

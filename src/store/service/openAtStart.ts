@@ -101,8 +101,8 @@ export async function openAtStart(
 function refusedAtStart(error: unknown, found: string) {
   for (const cause of causesOf(error)) {
     const message = cause instanceof Error ? cause.message : '';
-    const said = saidWithoutCode.find(([pattern]) => pattern.test(message))?.[1];
-    const code = said ?? errorCodeOf(cause) ?? '';
+    const codeOfMessage = saidWithoutCode.find(([pattern]) => pattern.test(message))?.[1];
+    const code = codeOfMessage ?? errorCodeOf(cause) ?? '';
     const known = refusals.find(([pattern]) => pattern.test(code))?.[1];
     if (known === undefined) continue;
     return workError({ file: 'environment', path: 'DATABASE_URL', found, ...known }, error);

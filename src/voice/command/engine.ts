@@ -9,9 +9,9 @@ import { speakableText } from '../speakableText.js';
 import type { RawSpeech, SpeechRequest, VoiceEngine } from '../voice.js';
 
 /**
- * Any program that writes a WAV file, given as an argument list; no shell is involved. The places `{text}`,
- * `{out}` and `{wordsPerMinute}` are filled in. Without `{text}` the text goes to the program's standard input;
- * without `{out}` the WAV file is read from its standard output.
+ * A voice that is any program that writes a WAV file, given as an argument list; no shell is involved. The placeholders
+ * `{text}`, `{out}` and `{wordsPerMinute}` are filled in. Without `{text}` the text goes to the program's standard
+ * input; without `{out}` the WAV file is read from its standard output.
  */
 export class CommandEngine implements VoiceEngine {
   readonly id = 'command';
@@ -22,7 +22,9 @@ export class CommandEngine implements VoiceEngine {
   readonly #args: readonly string[];
   readonly #timeoutMs: number;
 
-  /** @throws StillcountError kind `input` when the list is empty, kind `work` when there is no such program. */
+  /**
+   * @throws StillcountError kind `input` when the list is empty, kind `work` when there is no such program
+   */
   constructor(command: readonly string[], options: { timeoutMs: number; parallel: number }) {
     const [program, ...args] = command;
     if (program === undefined) {
@@ -63,7 +65,7 @@ export class CommandEngine implements VoiceEngine {
   async close(): Promise<void> {}
 }
 
-/** In one pass, so that a text which holds a placeholder stays as it is. */
+/** Fills placeholders in one pass, so that a text that contains a placeholder stays as it is. */
 function filled(arg: string, text: string, out: string, wordsPerMinute: number): string {
   return arg.replace(/\{(text|out|wordsPerMinute)\}/g, (_, name) => {
     if (name === 'text') return text;

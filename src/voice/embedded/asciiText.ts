@@ -24,7 +24,10 @@ const spelledOut: Readonly<Record<string, string>> = {
   þ: 'th',
 };
 
-/** The text in the plain letters that Flite knows: accents fall away, other scripts are left out. May be empty. */
+/**
+ * Returns the text in the plain letters that Flite knows: accents are removed, other scripts are left out. The result
+ * may be empty.
+ */
 export function asciiText(text: string): string {
   return text
     .replace(/\P{ASCII}/gu, (character) => spelledOut[character] ?? character)
@@ -36,7 +39,10 @@ export function asciiText(text: string): string {
     .trim();
 }
 
-/** Letters and digits that would be left out or changed in meaning by {@link asciiText}; empty when there are none. */
+/**
+ * Returns the letters and digits that {@link asciiText} would leave out or change in meaning; empty when there are
+ * none.
+ */
 export function unspeakableCharacters(text: string): string[] {
   const lost = [...text].filter(
     (character) => /[\p{L}\p{N}]/u.test(character) && !/[A-Za-z0-9]/.test(asciiText(character)),

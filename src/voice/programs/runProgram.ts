@@ -2,7 +2,7 @@ import { type StillcountError, workError } from '../../errors/stillcountError.js
 import { type GroupOutcome, lastLines, runInGroup } from '../../programs/runInGroup.js';
 
 export type ProgramRun = {
-  /** As shown to a person. */
+  /** The program's name in messages. */
   name: string;
   path: string;
   args: readonly string[];
@@ -10,14 +10,17 @@ export type ProgramRun = {
   timeoutMs: number;
 };
 
-/** About six minutes of CD-quality sound: far more than any phrase, and a stop for a program that never ends. */
+/**
+ * About six minutes of CD-quality sound: far more than any phrase needs, and a limit for a program that writes without
+ * end.
+ */
 const mostOutputBytes = 64 * 1024 * 1024;
 
 /**
- * Runs a program without a shell and gives what it wrote to its standard output.
+ * Runs a program without a shell and returns its standard output.
  *
- * @throws StillcountError kind `work` with the program's name and the last line it said: when it cannot start,
- * ends with an error, is ended by a signal, takes longer than allowed, or writes without end.
+ * @throws StillcountError kind `work` with the program's name and its last line of output, when it cannot start, ends
+ *   with an error, is killed by a signal, exceeds its time, or writes without end
  */
 export async function runProgram(run: ProgramRun): Promise<Buffer> {
   const outcome = await runInGroup({
@@ -29,7 +32,7 @@ export async function runProgram(run: ProgramRun): Promise<Buffer> {
 }
 
 function problemOf(run: ProgramRun, outcome: Exclude<GroupOutcome, { kind: 'done' }>): StillcountError {
-  const lastLine = lastLines(outcome.said, 1);
+  const lastLine = lastLines(outcome.log, 1);
   const problem = { message: `The voice program ${run.name} ${faultOf(run, outcome)}.` };
   return workError(lastLine === '' ? problem : { ...problem, found: lastLine });
 }

@@ -3,10 +3,10 @@ import { join } from 'node:path';
 import { inTemporaryFolder } from '../../files/temporaryFolder.js';
 
 /**
- * Gives `make` the path of a WAV file to write, in a fresh folder that is removed afterwards, and returns what it
- * then holds: no bytes when nothing was written.
+ * Passes `make` the path of a WAV file to write, in a new folder that is removed afterward, and returns the file's
+ * contents: no bytes when nothing was written.
  *
- * @throws StillcountError kind `work` when there is no room for temporary files; whatever `make` throws.
+ * @throws StillcountError kind `work` when a temporary file cannot be written; also anything that `make` throws
  */
 export async function withWaveFile(make: (path: string) => Promise<unknown>): Promise<Uint8Array> {
   return inTemporaryFolder('voice', async (folder) => {

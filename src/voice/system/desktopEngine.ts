@@ -11,31 +11,33 @@ import type { RawSpeech, SpeechRequest, VoiceEngine } from '../voice.js';
 
 export type DesktopPlatform = 'darwin' | 'win32';
 
-/** What is used of the `say` package: one object for a platform, with the program it started last. */
+/** The part of the `say` package in use: one object per platform, with the program that it started last. */
 type Exporter = {
   child: ChildProcess | null;
   export(text: string, voice: string | null, speed: number, path: string, done: () => void): void;
 };
 
-/** The command each platform's speech goes through, and its rate at speed 1, which `say` takes as a ratio. */
+/** The speech command of each platform, and its rate at speed 1; `say` takes the speed as a ratio. */
 const platforms = {
-  // 175 words a minute: the package's own base speed.
+  // 175 words per minute is the package's own base speed.
   darwin: { program: 'say', wordsPerMinuteAtSpeedOne: 175 },
   // About 180 at rate 0; common practice, no published source.
   win32: { program: 'powershell', wordsPerMinuteAtSpeedOne: 180 },
 } as const;
 
-/** On Windows the path is pasted into a command line, so nothing that could end a quotation may stand in it. */
+/** On Windows the path is inserted into a command line, so it must not contain anything that could end a quotation. */
 const safeWindowsPath = /^[\p{L}\p{N} _.:\\/~()+-]+$/u;
 
-/** The speech of macOS and Windows through the `say` package, one phrase at a time. */
+/** The system voice of macOS and Windows through the `say` package, one phrase at a time. */
 export class DesktopSystemEngine implements VoiceEngine {
   readonly id: string;
   readonly fingerprint: string;
   readonly parallel = 1;
   #last: Promise<unknown> = Promise.resolve();
 
-  /** @param voice a checked voice name, or null for the system's own choice. */
+  /**
+   * @param voice a validated voice name, or null for the system's default
+   */
   constructor(
     readonly voice: string | null,
     readonly timeoutMs: number,
@@ -45,7 +47,7 @@ export class DesktopSystemEngine implements VoiceEngine {
     this.fingerprint = `say ${platform} ${release()} ${voice ?? 'default'}`;
   }
 
-  /** The package keeps one program at a time, so a request waits for the one before it. */
+  /** Speaks one request. The package tracks only one program at a time, so a request waits for the one before it. */
   synthesise(request: SpeechRequest): Promise<RawSpeech> {
     const mine = this.#last.then(() => this.#speak(request));
     this.#last = mine.catch(() => undefined);
@@ -78,7 +80,7 @@ export class DesktopSystemEngine implements VoiceEngine {
     return checkSpeech(readWave(wave, from), from, request.text);
   }
 
-  /** Waits for the program's end. What the package reports says little about success; the file tells. */
+  /** Waits until the program ends. The package's own result says little about success, so the file decides. */
   #export(exporter: Exporter, text: string, speed: number, path: string): Promise<void> {
     return new Promise((resolve, reject) => {
       exporter.export(text, this.voice, speed, path, () => undefined);
@@ -88,7 +90,8 @@ export class DesktopSystemEngine implements VoiceEngine {
         return;
       }
       const timer = setTimeout(() => {
-        // The package starts it without a group; on Windows what it has started ends with it all the same.
+        // The package starts the program without a process group; on Windows, ending the tree also ends what it has
+        // started.
         if (this.platform === 'win32' && child.pid !== undefined) endTree(child.pid);
         else child.kill('SIGKILL');
         reject(workError({ message: `The system voice took longer than ${this.timeoutMs / 1000} s.` }));
@@ -107,7 +110,7 @@ export class DesktopSystemEngine implements VoiceEngine {
   }
 }
 
-/** Loaded only when wanted: the package throws on platforms that it does not know. */
+/** Loads the package only when needed, because it throws on platforms that it does not know. */
 async function exporterFor(platform: DesktopPlatform): Promise<Exporter> {
   const loaded: unknown = (await import('say')).default;
   if (typeof loaded === 'object' && loaded !== null && 'Say' in loaded && typeof loaded.Say === 'function') {

@@ -4,8 +4,8 @@ import { DesktopSystemEngine } from './desktopEngine.js';
 import { LinuxSystemEngine } from './linuxEngine.js';
 
 /**
- * Which names of system voices are taken. They reach a command line (and on Windows and for festival a small
- * program text), so each pattern leaves out whatever could mean something there.
+ * Allowed names of system voices. They become part of a command line (and, on Windows and for festival, of a short
+ * script), so each pattern excludes every character with a special meaning there.
  */
 const voiceNames = {
   linux: { pattern: /^[A-Za-z0-9][A-Za-z0-9_+-]{0,63}$/, allowed: 'letters, digits, _ + -' },
@@ -17,10 +17,10 @@ const voiceNames = {
 } as const;
 
 /**
- * The voice of the operating system.
+ * Opens the voice of the operating system.
  *
- * @param voice a name the system knows, or null for its own choice.
- * @throws StillcountError kind `input` for a name outside the fixed pattern, kind `work` when the system has none.
+ * @param voice a name the system knows, or null for its default
+ * @throws StillcountError kind `input` for a name outside the allowed pattern, kind `work` when the system has no voice
  */
 export function openSystemEngine(voice: string | null, timeoutMs: number): VoiceEngine {
   const { platform } = process;

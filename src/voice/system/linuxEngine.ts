@@ -10,7 +10,7 @@ import { speakableText } from '../speakableText.js';
 import type { RawSpeech, SpeechRequest, VoiceEngine } from '../voice.js';
 import { type LinuxProgram, linuxPrograms } from './linuxPrograms.js';
 
-/** The first text-to-speech command that is installed, with its path, or null. */
+/** Returns the first text-to-speech command that is installed, with its path, or null. */
 function installedLinuxProgram(): { program: LinuxProgram; path: string } | null {
   for (const program of linuxPrograms) {
     const path = findProgram(program.name);
@@ -19,7 +19,7 @@ function installedLinuxProgram(): { program: LinuxProgram; path: string } | null
   return null;
 }
 
-/** The text-to-speech command of a Linux system. */
+/** The system voice of Linux: its text-to-speech command. */
 export class LinuxSystemEngine implements VoiceEngine {
   readonly id: string;
   readonly fingerprint: string;
@@ -28,8 +28,8 @@ export class LinuxSystemEngine implements VoiceEngine {
   readonly #path: string;
 
   /**
-   * @param voice a checked voice name, or null for the program's own choice.
-   * @throws StillcountError kind `work` when no such command is installed.
+   * @param voice a validated voice name, or null for the program's default
+   * @throws StillcountError kind `work` when no such command is installed
    */
   constructor(
     readonly voice: string | null,
@@ -46,7 +46,8 @@ export class LinuxSystemEngine implements VoiceEngine {
     this.#program = installed.program;
     this.#path = installed.path;
     this.id = voice === null ? 'system' : `system:${voice}`;
-    // How a rate is asked for is part of it: clips of another calibration are not at the rate that they are kept for.
+    // The fingerprint includes how the rate is set, because clips from another calibration are not at the rate they are
+    // stored under.
     const commandLine = installed.program.args({ voice, wordsPerMinute: 100, out: 'out' }).join(' ');
     this.fingerprint = `system ${fileIdentity(installed.path)} ${commandLine}`;
   }

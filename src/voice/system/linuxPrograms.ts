@@ -1,13 +1,13 @@
-/** How the text-to-speech commands of Linux are asked for a WAV file. Text always goes to standard input. */
+/** How to get a WAV file from a text-to-speech command of Linux. Text always goes to standard input. */
 export type LinuxProgram = {
   name: string;
   args(request: { voice: string | null; wordsPerMinute: number; out: string }): string[];
 };
 
 /**
- * Natural rate of festival's usual voice (kal_diphone 2.4) in words a minute: 182 words of fifteen instructions took
- * 49.1 s, from the first to the last sound of each, pauses at commas included. At stretches of 1.3 and 1.6 rate times
- * stretch stays within 0.5 %.
+ * Natural rate of festival's default voice (kal_diphone 2.4) in words per minute: 182 words of fifteen instructions
+ * took 49.1 s, from the first to the last sound of each, pauses at commas included. At stretches of 1.3 and 1.6, rate
+ * times stretch stays within 0.5 %.
  */
 const festivalWordsPerMinute = 222;
 
@@ -16,7 +16,7 @@ function espeakArgs(request: { voice: string | null; wordsPerMinute: number; out
   return [...voice, '-s', String(Math.round(request.wordsPerMinute)), '-w', request.out, '--stdin'];
 }
 
-/** In the order of preference. Options as in each program's manual page. */
+/** In order of preference. Options are as in each program's manual page. */
 export const linuxPrograms: readonly LinuxProgram[] = [
   { name: 'espeak-ng', args: espeakArgs },
   { name: 'espeak', args: espeakArgs },

@@ -3,6 +3,7 @@ import { dirname, join } from 'node:path';
 import { TOTP } from 'otpauth';
 import { afterAll, beforeAll, beforeEach, describe, expect, it, vi } from 'vitest';
 import { openMailServerForTest, type TestMailServer } from '../../channels/mailServer.js';
+import { runHere } from '../../cli/runHere.js';
 import { runStillcount } from '../../cli/runStillcount.js';
 import { Sqlite } from '../../sqlite.js';
 import {
@@ -362,21 +363,23 @@ describe('stillcount owner-link', () => {
   });
 
   it('names what is wrong with an address, and who the owners are', async () => {
-    const [nobody, noOwner] = [await ask('--email', 'none@example.org'), await ask('--email', ben.email)];
+    const asked = (folder: string, address: string) =>
+      runHere(['owner-link', '--email', address], { STILLCOUNT_DATA: folder });
+    const nobody = await asked(clinic.folder, 'none@example.org');
+    const noOwner = await asked(clinic.folder, ben.email);
     expect([nobody.code, noOwner.code]).toEqual([2, 2]);
     expect(nobody.stderr).toContain('no one signs in with this address');
     expect(nobody.stderr).toContain(email);
     expect(noOwner.stderr).toContain('this account is not an owner');
     expect([nobody.stdout, noOwner.stdout]).toEqual(['', '']);
-    const nowhere = { STILLCOUNT_DATA: join(clinic.folder, 'nowhere') };
-    const none = await runStillcount(['owner-link', '--email', email], nowhere);
+    const none = await asked(join(clinic.folder, 'nowhere'), email);
     expect(none).toMatchObject({ code: 1, stderr: expect.stringContaining('there is no database here yet') });
     const file = join(clinic.folder, 'older', 'clinic.db');
     await mkdir(dirname(file));
     const older = new Sqlite(file);
     older.exec(await readFile(join('tests', 'store', 'released', '0008-note-findings.sql'), 'utf8'));
     older.close();
-    const before = await runStillcount(['owner-link', '--email', email], { STILLCOUNT_DATA: dirname(file) });
+    const before = await asked(dirname(file), email);
     expect(before).toMatchObject({
       code: 1,
       stderr: expect.stringContaining('start this version of the service'),

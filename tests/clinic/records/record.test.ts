@@ -16,6 +16,7 @@ import {
   Visitor,
 } from '../../support/clinic.js';
 import { idOf, ListeningClinic, placeOf } from '../../support/listener.js';
+import { lendSpoken } from '../../support/spokenCache.js';
 
 const { Fhir } = createRequire(import.meta.url)('fhir') as typeof import('fhir');
 
@@ -25,6 +26,8 @@ const note = '=HYPERLINK("http://example.org") "wörtlich"';
 
 beforeAll(async () => {
   at = await ListeningClinic.open();
+  // It is looked for what lies there, and must all be its own.
+  lendSpoken(at.clinic.folder);
   record = `${at.rosaPath}/record`;
   await at.ada.submit(`${at.rosaPath}/caregivers`, { name: 'Tom Lind', relation: 'son', phone: '1' });
   const { session } = await at.firstSession(at.rosaLink);

@@ -15,10 +15,10 @@ import type { Advised, ExerciseAdvice, ProgramAdvice } from '../../../followup/a
 import type { History } from '../../../followup/history.js';
 import { readKeptAdvice } from '../../../followup/keptAdvice.js';
 import { isPendingAlone, isReviewedWhole } from '../../../followup/pendingAdvice.js';
-import { resolveSettlements } from '../../../prescription/asSigned.js';
 import { differences } from '../../../prescription/differences.js';
 import { doseInWords, doseName, doseValue } from '../../../prescription/doseWords.js';
 import { clinicCatalogue, readOrNull, ruleNames } from '../../../prescription/programFindings.js';
+import { resolveSettlements } from '../../../prescription/resolveSettlements.js';
 import { isoDayIn } from '../../../schedule/wallClock.js';
 import type { ScreeningAnswers } from '../../../screening/answers.js';
 import { changesInWords, conditionView, reasonOf } from '../../../text/adviceWords.js';

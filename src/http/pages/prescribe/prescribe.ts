@@ -14,9 +14,9 @@ import {
 import { type Conflict, signWork } from '../../../clinic/prescribing/signing.js';
 import { listStarters } from '../../../clinic/prescribing/starters.js';
 import type { Problem } from '../../../errors/stillcountError.js';
-import { resolveSettlements } from '../../../prescription/asSigned.js';
 import { looseProgram } from '../../../prescription/looseProgram.js';
 import { clinicCatalogue, readOrNull } from '../../../prescription/programFindings.js';
+import { resolveSettlements } from '../../../prescription/resolveSettlements.js';
 import { precautionsOf } from '../../../screening/answers.js';
 import { openQuestions, type TakenScreening } from '../../../screening/takenScreening.js';
 import { field } from '../../forms/fields.js';

@@ -1,6 +1,5 @@
 import type { Catalogue } from '../../../catalogue/catalogue.js';
 import type { Problem } from '../../../errors/stillcountError.js';
-import { resolveSettlements } from '../../../prescription/asSigned.js';
 import { type LooseProgram, looseProgram } from '../../../prescription/looseProgram.js';
 import {
   type Content,
@@ -9,6 +8,7 @@ import {
   readOrNull,
   settlementsOf,
 } from '../../../prescription/programFindings.js';
+import { resolveSettlements } from '../../../prescription/resolveSettlements.js';
 import { pathProblems } from '../../../program/path.js';
 import type { ScreeningAnswers } from '../../../screening/answers.js';
 import type { ClinicWorkshop } from '../../../session/workshop.js';

@@ -3,10 +3,10 @@ import { settlementsSchema, withRules } from '../screening/settlements.js';
 import { type Content, programFindings, type Rulebook } from './programFindings.js';
 
 /**
- * Unsigned work as it would be signed today: each settlement stands with its rule, so that what is drawn, heard and
- * compared before the signature is what comes of it.
+ * Returns a draft as it would be signed today, with each settlement's rule resolved, so that the preview, the sound and
+ * the comparison before the signature match the signed version.
  *
- * @param answers of the newest interview; null before the first
+ * @param answers the answers of the newest interview; null before the first
  * @param today ISO date, in the clinic's zone
  */
 export function resolveSettlements(
@@ -16,7 +16,7 @@ export function resolveSettlements(
   today: string,
 ): Content {
   const read = settlementsSchema.safeParse(content.settlements ?? {});
-  // Reading the work then says what is wrong with them.
+  // Reading the draft later reports what is wrong with them.
   if (!read.success) return content;
   const findings = programFindings(content, answers ?? {}, workshop);
   return { ...content, settlements: withRules(read.data, findings, today) };
