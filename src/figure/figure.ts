@@ -131,8 +131,13 @@ function ground(view: View, { trunk }: Skeleton, { inclineDegrees }: Lying, fram
   if (view === 'side')
     return [{ role: 'bed', d: inclineDegrees === 0 ? box(-110, 0, 220, 16, 3) : raisedBed(inclineDegrees) }];
   return [
-    { role: 'floor', d: line([-75, -trunk.floorCm], [75, -trunk.floorCm]), lineCm: 1.2 },
-    { role: 'bed', d: box(-90, 0, 98, 14, 3) },
+    {
+      role: 'floor',
+      d: line([frame.left + 2, -trunk.floorCm], [frame.left + frame.width - 2, -trunk.floorCm]),
+      lineCm: 1.2,
+    },
+    // As much of the bed as is seen.
+    { role: 'bed', d: box(frame.left + 2, 0, 6 - frame.left, 14, 3) },
   ];
 }
 

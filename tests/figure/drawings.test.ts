@@ -198,7 +198,7 @@ describe('a sheet', () => {
     expect(sheet.text.map((each: { '#text': string }) => each['#text'])).toEqual(
       figures.map(({ name }) => name),
     );
-    expect(sheet.svg).toHaveLength(figures.reduce((sum, { figure }) => sum + figure.poses.length, 0));
+    expect(sheet.g).toHaveLength(figures.reduce((sum, { figure }) => sum + figure.poses.length, 0));
   });
 });
 

@@ -1,4 +1,3 @@
-import { number } from '../../figure/shape.js';
 import { escapeMarkup } from '../markup.js';
 import type { ExerciseFigure } from './exerciseFigure.js';
 import { onPaper } from './palette.js';
@@ -73,12 +72,14 @@ function drawn({ name, figure, x, y, height }: Placed): string {
   let left = x;
   const poses = figure.poses.map(({ panel }) => {
     const { frame } = panel;
-    const [wide, high] = [frame.width * pixelsForCm, frame.height * pixelsForCm];
-    const box = [frame.left, frame.top, frame.width, frame.height].map(number).join(' ');
-    const top = y + height - high;
-    const at = `x="${rounded(left)}" y="${rounded(top)}" width="${rounded(wide)}" height="${rounded(high)}"`;
-    left += wide + gap;
-    return `<svg ${at} viewBox="${box}">${strokesInColors(panel)}</svg>`;
+    // Path data is in millimeters of the body.
+    const scale = pixelsForCm / 10;
+    const [toX, toY] = [
+      left - frame.left * pixelsForCm,
+      y + height - (frame.top + frame.height) * pixelsForCm,
+    ];
+    left += frame.width * pixelsForCm + gap;
+    return `<g transform="translate(${rounded(toX)} ${rounded(toY)}) scale(${scale})">${strokesInColors(panel)}</g>`;
   });
   return `${title}${poses.join('')}`;
 }
