@@ -84,6 +84,8 @@ export type PlannedSession = {
   audio: string;
   /** Address of the words to read. */
   words: string;
+  /** Address of its figures, a page of its own. Left out by a plan that was kept before there was this. */
+  figures?: string;
   /** What may be chosen in its place on a hard day; left out where nothing may. */
   easier?: EasierSession[];
   /** Which of these it is, once it was chosen; left out for the whole session. */

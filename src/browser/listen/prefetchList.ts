@@ -11,8 +11,11 @@ export function buildPrefetchList(plan: Plan): string[] {
     const open = person.sessions.filter(({ state }) => state !== 'done' && state !== 'missed');
     const now = open.filter(({ state }) => state !== 'later');
     const next = open.filter(({ state }) => state === 'later').slice(0, now.length === 0 ? 2 : 1);
-    // The sound first: a list of resume points is only good for the sound that it was made for.
-    return [...now, ...next].flatMap(({ audio, session, words }) => [audio, session, words]);
+    return [...now, ...next];
   });
-  return [...new Set([...prompts, ...sessions])];
+  // The sound first: a list of resume points is only good for the sound that it was made for.
+  const sounds = sessions.flatMap(({ audio, session, words }) => [audio, session, words]);
+  // Nobody needs to look at anything in order to listen.
+  const figures = sessions.flatMap((session) => session.figures ?? []);
+  return [...new Set([...prompts, ...sounds, ...figures])];
 }

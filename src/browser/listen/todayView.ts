@@ -17,7 +17,11 @@ const mostLater = 3;
  * `wrong` need none.
  */
 export type Choice =
-  | { do: 'begin' | 'not-today' | 'tell' | 'wrong'; person: PlannedPerson; session: PlannedSession }
+  | {
+      do: 'begin' | 'not-today' | 'figures' | 'tell' | 'wrong';
+      person: PlannedPerson;
+      session: PlannedSession;
+    }
   | { do: 'go-on' | 'end' | 'answer'; person: PlannedPerson; place: Place }
   | { do: 'bedside' };
 
@@ -28,7 +32,7 @@ type Card = {
   acts: readonly { act: Act; place: Place | null }[];
 };
 /** `better` only lets begin. */
-type Act = Exclude<Choice['do'], 'bedside' | 'tell' | 'wrong'> | 'better';
+type Act = Exclude<Choice['do'], 'bedside' | 'figures' | 'tell' | 'wrong'> | 'better';
 
 /** The first view: what is for now, one button to begin it, what is done and what comes. */
 export function showToday(parts: Parts): Promise<Choice> {
@@ -225,6 +229,13 @@ function cardElement(
       else if (act === 'begin' || act === 'not-today') choose({ do: act, person, session });
       else if (place !== null) choose({ do: act, person, place });
     });
+  }
+  if (wouldPlay && session.figures !== undefined) {
+    const look = requireElement(card, '[data-do="figures"]');
+    look.hidden = false;
+    look.dataset.key = `${person.id} ${sessionKey(session)} figures`;
+    look.setAttribute('aria-describedby', titleId);
+    look.addEventListener('click', () => choose({ do: 'figures', person, session }));
   }
   if (acts[0]?.act === 'begin' && canPlay)
     offerEasier(words, card, { person, session }, (chosen) =>

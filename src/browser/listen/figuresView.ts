@@ -1,0 +1,53 @@
+import type { PlannedPerson, PlannedSession } from '../../listening/plan.js';
+import { copyOf, onPress, requireElement, writeText } from './dom.js';
+import { paceFrom, runMotion } from './motion.js';
+import type { Parts } from './parts.js';
+import { writePatientLabel } from './patientLabel.js';
+
+/** Before the start: how the patient lies, and each exercise by itself for someone who helps. */
+export function showFigures(
+  parts: Parts,
+  { person, session }: { person: PlannedPerson; session: PlannedSession },
+): Promise<void> {
+  const { views, words, figures } = parts;
+  return views.run<void>('figures', { back: () => undefined }, ({ element, signal, finish }) => {
+    const place = requireElement(element, '[data-figures]');
+    place.replaceChildren();
+    writePatientLabel(parts, element, person);
+    writeText(element, 'title', session.title);
+    writeText(element, 'state', words.say('figures-wait'));
+    onPress(element, '[data-do="leave"]', signal, () => finish());
+    show();
+
+    async function show(): Promise<void> {
+      const found = await figures.of(session);
+      if (signal.aborted) return;
+      writeText(element, 'state', found === null ? words.say('figures-away') : '');
+      if (found === null) return;
+      place.replaceChildren(document.importNode(found.lying, true), document.importNode(found.each, true));
+      for (const exercise of place.querySelectorAll<HTMLDetailsElement>('details'))
+        letMove(parts, exercise, signal);
+    }
+  });
+}
+
+/** A figure that moves while it is looked at, and a button that holds it still. */
+function letMove({ words, figures }: Parts, exercise: HTMLDetailsElement, signal: AbortSignal): void {
+  const moving = exercise.querySelector<HTMLElement>('[data-moving]');
+  const pace = paceFrom(moving?.dataset.moving);
+  if (moving === null || pace === null) return;
+  const button = copyOf('motion');
+  moving.after(button);
+  const show = () => {
+    moving.hidden = !figures.areMoving;
+    button.textContent = words.say(figures.areMoving ? 'motion-still' : 'motion-moving');
+  };
+  button.addEventListener('click', () => {
+    figures.areMoving = !figures.areMoving;
+    show();
+  });
+  // Another exercise may have been told to move or not in the meantime.
+  exercise.addEventListener('toggle', show, { signal });
+  show();
+  runMotion(moving, pace, { signal, isGoing: () => exercise.open && !moving.hidden });
+}
