@@ -37,9 +37,11 @@ function letMove({ words, figures }: Parts, exercise: HTMLDetailsElement, signal
   const pace = paceFrom(moving?.dataset.moving);
   if (moving === null || pace === null) return;
   const button = copyOf('motion');
-  moving.after(button);
+  moving.append(button);
   const show = () => {
-    moving.hidden = !figures.areMoving;
+    // Held still, it is one of the pictures that follow.
+    moving.toggleAttribute('data-is-still', !figures.areMoving);
+    moving.hidden = false;
     button.textContent = words.say(figures.areMoving ? 'motion-still' : 'motion-moving');
   };
   button.addEventListener('click', () => {
@@ -49,5 +51,5 @@ function letMove({ words, figures }: Parts, exercise: HTMLDetailsElement, signal
   // Another exercise may have been told to move or not in the meantime.
   exercise.addEventListener('toggle', show, { signal });
   show();
-  runMotion(moving, pace, { signal, isGoing: () => exercise.open && !moving.hidden });
+  runMotion(moving, pace, { signal, isGoing: () => exercise.open && figures.areMoving });
 }

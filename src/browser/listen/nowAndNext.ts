@@ -1,5 +1,5 @@
 import type { PlannedSession, PlayedSession } from '../../listening/plan.js';
-import { onPress, requireElement, writeText } from './dom.js';
+import { requireElement, writeText } from './dom.js';
 import { figuresOfChapter, type SessionFigures } from './figures.js';
 import { paceFrom, runMotion } from './motion.js';
 import type { Parts } from './parts.js';
@@ -41,19 +41,24 @@ export function showNowAndNext(
     if (found === null) return;
     const now = shown === 0 ? found.lying : exerciseAt(shown);
     const next = exerciseAt(shown + 1);
+    const moving = now?.querySelector<HTMLElement>('[data-moving]') ?? null;
+    const pace = paceFrom(moving?.dataset.moving);
     block.hidden = now === null && next === null;
     writeText(element, 'below', block.hidden || isWatched ? '' : words.say('figures-below'));
-    writeText(block, 'now', shown === 0 ? words.say('figures-lie') : words.say('figures-now'));
-    writeText(block, 'next', next === null ? '' : words.say('figures-next', { name: titleOf(shown + 1) }));
-    const canMove = putFigures(requireElement(block, '[data-now]'), now, figures.areMoving);
-    putFigures(requireElement(block, '[data-next]'), next, false);
+    writeText(block, 'now', words.say(shown === 0 ? 'figures-lie' : 'figures-now'));
     writeText(block, 'none', isWithoutFigure(now) ? words.say('figures-none') : '');
-    button.hidden = !canMove;
-    button.textContent = words.say(figures.areMoving ? 'motion-still' : 'motion-moving');
-    const moving = block.querySelector<HTMLElement>('[data-moving]');
-    const pace = paceFrom(moving?.dataset.moving);
-    if (moving !== null && pace !== null)
-      runMotion(moving, pace, { signal: motion.signal, isGoing: () => isPlaying });
+    const nextName = titleOf(shown + 1);
+    writeText(block, 'next', nextName === '' ? '' : words.say('figures-next', { name: nextName }));
+    writeText(element, 'said', saidOf(now));
+    const isMoving = figures.areMoving && moving !== null && pace !== null;
+    const nowPlace = requireElement(block, '[data-now]');
+    nowPlace.replaceChildren(
+      ...(isMoving ? picturesIn(moving.parentElement, '[data-moving]') : posesOf(now)),
+    );
+    requireElement(block, '[data-next]').replaceChildren(...posesOf(next));
+    button.hidden = pace === null;
+    button.textContent = words.say(isMoving ? 'motion-still' : 'motion-moving');
+    if (isMoving) runMotion(nowPlace, pace, { signal: motion.signal, isGoing: () => isPlaying });
   };
   const ask = async () => {
     isAsked = true;
@@ -64,13 +69,20 @@ export function showNowAndNext(
   block.hidden = true;
   button.hidden = true;
   writeText(element, 'below', '');
+  writeText(element, 'said', '');
   // Someone who helps looks at the screen. A patient with eyes closed touches it anywhere: there, pictures are below.
   if (isWatched) requireElement(element, '.touch').before(block);
-  else button.before(block);
-  onPress(element, '[data-do="motion"]', signal, () => {
-    figures.areMoving = !figures.areMoving;
-    draw();
-  });
+  else requireElement(element, '.first-screen').after(block);
+  button.addEventListener(
+    'click',
+    ({ detail }) => {
+      figures.areMoving = !figures.areMoving;
+      draw();
+      // Whoever pressed it with a finger goes on as before: keys pause and stop the session.
+      if (detail > 0) button.blur();
+    },
+    { signal },
+  );
   signal.addEventListener('abort', () => motion.abort());
   return {
     show(chapter) {
@@ -85,18 +97,22 @@ export function showNowAndNext(
   };
 }
 
-/**
- * Puts copies of an exercise's pictures in a place: the one that moves, or its poses.
- *
- * @returns whether there is one that moves
- */
-function putFigures(place: HTMLElement, from: HTMLElement | null, isMoving: boolean): boolean {
-  const moving = from?.querySelector('[data-moving]') ?? null;
-  const shown = isMoving && moving !== null ? [moving] : [...(from?.querySelectorAll('.pose > svg') ?? [])];
-  const copies = shown.map((figure) => document.importNode(figure, true));
-  for (const copy of copies) copy.removeAttribute('hidden');
-  place.replaceChildren(...copies);
-  return moving !== null;
+/** What is seen in the last pose, and whose turn it is. */
+function saidOf(exercise: HTMLElement | null): string {
+  const said = [...(exercise?.querySelectorAll('[data-said]') ?? [])].map(
+    ({ textContent }) => textContent ?? '',
+  );
+  const poses = exercise?.querySelectorAll('figcaption[data-said], figcaption > [data-said]').length ?? 0;
+  return said.slice(Math.max(0, poses - 1)).join(' ');
+}
+
+function posesOf(exercise: HTMLElement | null): Node[] {
+  return picturesIn(exercise, '.pose:not([data-moving])');
+}
+
+/** Copies of the pictures alone, without their words. */
+function picturesIn(area: HTMLElement | null, frame: string): Node[] {
+  return [...(area?.querySelectorAll(`${frame} > svg`) ?? [])].map((svg) => document.importNode(svg, true));
 }
 
 function isWithoutFigure(exercise: HTMLElement | null): boolean {

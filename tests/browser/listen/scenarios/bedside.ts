@@ -80,6 +80,10 @@ export function bedside(open: () => Ward): void {
       await tablet.sees('welcome');
       await tablet.touch();
       await tablet.isIn('playing');
+      await tablet.page.getByRole('heading', { name: 'Next: Ankle pumps' }).waitFor();
+      const pictures = await tablet.page.locator('[data-now-next]').boundingBox();
+      expect((pictures?.y ?? 768) + (pictures?.height ?? 0), 'beside whoever looks').toBeLessThan(768);
+      await look(tablet.page, 'player-helper');
       const { durationMs } = await tablet.played();
       await tablet.jumpTo(durationMs - 1_000);
       await tablet.sees('sit-up');
