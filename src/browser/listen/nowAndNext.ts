@@ -1,8 +1,9 @@
 import type { PlannedSession, PlayedSession } from '../../listening/plan.js';
 import { requireElement, writeText } from './dom.js';
 import { figuresOfChapter, type SessionFigures } from './figures.js';
-import { paceFrom, runMotion } from './motion.js';
+import { runMotion } from './motion.js';
 import type { Parts } from './parts.js';
+import { paceFrom } from './way.js';
 
 /** The figures of now and of next beside a session that plays, for someone who helps. */
 export type NowAndNext = {

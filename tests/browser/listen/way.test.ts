@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { paceFrom, pathAt, shareAt } from '../../../src/browser/listen/motion.js';
+import { paceFrom, pathAt, shareAt } from '../../../src/browser/listen/way.js';
 
 const seconds = (min: number) => fc.integer({ min, max: 20 });
 const paces = fc.record({
