@@ -1,3 +1,4 @@
+import { setImmediate } from 'node:timers/promises';
 import { LRUCache } from 'lru-cache';
 import { type ExerciseFigure, prescribedFigure } from '../../documents/figures/exerciseFigure.js';
 import { movingSvg } from '../../documents/figures/movingSvg.js';
@@ -20,7 +21,9 @@ export class SessionFigures {
   readonly #drawn = new LRUCache<string, { figure: Drawn | null }>({ max: mostDrawn });
 
   /** What the page of figures shows of a session. */
-  view(program: PrescribedProgram): object {
+  async view(program: PrescribedProgram): Promise<object> {
+    // Whoever is listening meanwhile waits for one figure at the most.
+    for (const prescribed of program.exercises) if (this.#draw(program, prescribed)) await setImmediate();
     const resting = restingFigure(program.setUp, program.catalogue.figureWords);
     return {
       title: program.title,
@@ -58,21 +61,29 @@ export class SessionFigures {
   }
 
   #figureOf(program: PrescribedProgram, prescribed: PrescribedExercise): Drawn | null {
-    const { exercise, setUp, side } = prescribed;
-    const { figure, path, id } = exercise;
-    const key = JSON.stringify([program.language, id, figure ?? null, path.from, setUp, side]);
-    const known = this.#drawn.get(key);
-    if (known !== undefined) return known.figure;
+    this.#draw(program, prescribed);
+    return this.#drawn.get(keyOf(program, prescribed))?.figure ?? null;
+  }
+
+  /** @returns whether it had to be drawn */
+  #draw(program: PrescribedProgram, prescribed: PrescribedExercise): boolean {
+    const key = keyOf(program, prescribed);
+    if (this.#drawn.has(key)) return false;
     const found = prescribedFigure(prescribed, program.catalogue.figureWords);
-    const drawn = found === null ? null : drawnOf(found);
-    this.#drawn.set(key, { figure: drawn });
-    return drawn;
+    const moves = movementPace(prescribed, program.breath) !== null;
+    this.#drawn.set(key, { figure: found === null ? null : drawnOf(found, moves) });
+    return true;
   }
 }
 
-function drawnOf({ poses, way }: ExerciseFigure): Drawn {
+/** All that a figure is drawn from. */
+function keyOf({ language }: PrescribedProgram, { exercise, setUp, side }: PrescribedExercise): string {
+  return JSON.stringify([language, exercise.id, exercise.figure ?? null, exercise.path.from, setUp, side]);
+}
+
+function drawnOf(figure: ExerciseFigure, moves: boolean): Drawn {
   return {
-    poses: poses.map(({ panel, text }) => ({ svg: svgOnPage(panel, text), text })),
-    moving: movingSvg(way, poses.at(-1)?.text ?? ''),
+    poses: figure.poses.map(({ panel, text }) => ({ svg: svgOnPage(panel, text), text })),
+    moving: moves ? movingSvg(figure.way, figure.poses.at(-1)?.text ?? '') : null,
   };
 }

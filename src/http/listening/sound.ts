@@ -47,7 +47,7 @@ export function listeningSoundRoutes(
       const playable = await playableProgram(service, { clinicId: listener.clinicId, patientIds }, place);
       if (playable === null) return replyGone(service, listener, request, response);
       if (file === 'session.html') {
-        const page = pages.part('listen-figures', { assets, ...figures.view(playable.program) });
+        const page = pages.part('listen-figures', { assets, ...(await figures.view(playable.program)) });
         return sendPage(response, page);
       }
       const session = await making.run(listener.linkId, () => shelf.session(listener, playable.program));
