@@ -102,6 +102,11 @@ export type PlayedSession = {
   chapters: { title: string; startMs: number }[];
   /** Moments of silence between repetitions from which listening can go on, ascending. */
   resumePointsMs: number[];
+  /**
+   * Which side is worked on from a moment on, until the next or the end of its chapter; left out where no exercise has
+   * one, and by what was kept before there was this.
+   */
+  sides?: { startMs: number; side: 'left' | 'right' }[];
 };
 
 /** Sentences that the voice says outside a session, at `prompts/PERSON/KEY.mp3`. */

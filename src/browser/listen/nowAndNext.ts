@@ -1,14 +1,15 @@
 import type { PlannedSession, PlayedSession } from '../../listening/plan.js';
 import { requireElement, writeText } from './dom.js';
 import { figuresOfChapter, type SessionFigures } from './figures.js';
+import { lastOf } from './lists.js';
 import { runMotion } from './motion.js';
 import type { Parts } from './parts.js';
 import { paceFrom } from './way.js';
 
 /** The figures of now and of next beside a session that plays, for someone who helps. */
 export type NowAndNext = {
-  /** Another chapter is heard. */
-  show(chapter: number): void;
+  /** Which chapter is heard, and which side is worked on. */
+  show(chapter: number, side: 'left' | 'right' | null): void;
   /** Whether the session plays: only then does a figure move. */
   play(isPlaying: boolean): void;
 };
@@ -30,6 +31,7 @@ export function showNowAndNext(
   let isAsked = false;
   let isPlaying = false;
   let shown = -1;
+  let shownSide: 'left' | 'right' | null = null;
   let motion = new AbortController();
 
   const titleOf = (chapter: number) => played.chapters[chapter]?.title ?? '';
@@ -40,14 +42,16 @@ export function showNowAndNext(
     motion.abort();
     motion = new AbortController();
     if (found === null) return;
-    const now = shown === 0 ? found.lying : exerciseAt(shown);
-    const next = exerciseAt(shown + 1);
+    const [exercise, following] = [exerciseAt(shown), exerciseAt(shown + 1)];
+    const now = shown === 0 ? found.lying : drawnIn(exercise, shownSide);
+    // Where both sides have their turn, the left one is first.
+    const next = drawnIn(following, 'left');
     const moving = now?.querySelector<HTMLElement>('[data-moving]') ?? null;
     const pace = paceFrom(moving?.dataset.moving);
-    block.hidden = now === null && next === null;
+    block.hidden = shown > 0 && exercise === null && following === null;
     writeText(element, 'below', block.hidden || isWatched ? '' : words.say('figures-below'));
     writeText(block, 'now', words.say(shown === 0 ? 'figures-lie' : 'figures-now'));
-    writeText(block, 'none', isWithoutFigure(now) ? words.say('figures-none') : '');
+    writeText(block, 'none', isWithoutFigure(exercise) ? words.say('figures-none') : '');
     const nextName = titleOf(shown + 1);
     writeText(block, 'next', nextName === '' ? '' : words.say('figures-next', { name: nextName }));
     writeText(element, 'said', saidOf(now));
@@ -86,9 +90,10 @@ export function showNowAndNext(
   );
   signal.addEventListener('abort', () => motion.abort());
   return {
-    show(chapter) {
-      if (chapter === shown) return;
+    show(chapter, side) {
+      if (chapter === shown && side === shownSide) return;
       shown = chapter;
+      shownSide = side;
       draw();
     },
     play(isNow) {
@@ -98,13 +103,15 @@ export function showNowAndNext(
   };
 }
 
-/** What is seen in the last pose, and whose turn it is. */
-function saidOf(exercise: HTMLElement | null): string {
-  const said = [...(exercise?.querySelectorAll('[data-said]') ?? [])].map(
-    ({ textContent }) => textContent ?? '',
-  );
-  const poses = exercise?.querySelectorAll('figcaption[data-said], figcaption > [data-said]').length ?? 0;
-  return said.slice(Math.max(0, poses - 1)).join(' ');
+/** What is drawn of an exercise, for a side where both have their turn. */
+function drawnIn(exercise: HTMLElement | null, side: 'left' | 'right' | null): HTMLElement | null {
+  const left = side === 'left' ? exercise?.querySelector<HTMLElement>('[data-left]') : null;
+  return left ?? exercise?.querySelector<HTMLElement>('[data-drawn]') ?? null;
+}
+
+/** What is seen in the last pose. */
+function saidOf(drawn: HTMLElement | null): string {
+  return lastOf([...(drawn?.querySelectorAll('[data-said]') ?? [])])?.textContent ?? '';
 }
 
 function posesOf(exercise: HTMLElement | null): Node[] {

@@ -7,7 +7,7 @@ import { showNowAndNext } from './nowAndNext.js';
 import type { Parts } from './parts.js';
 import { writePatientLabel } from './patientLabel.js';
 import type { PlayerState } from './player.js';
-import { chapterAt } from './resume.js';
+import { chapterAt, sideAt } from './resume.js';
 import { showStop } from './stopView.js';
 import { makeOneButton, onKeys } from './touch.js';
 
@@ -84,7 +84,7 @@ export function playSession(
         controls.describe({ title, session: session.title, clinic: parts.plans.plan.clinic.name });
       }
       writeText(element, 'chapter', title);
-      pictures.show(chapter);
+      pictures.show(chapter, sideAt(played, positionMs));
       writeText(element, 'left', words.count('minutes-left', Math.max(1, minutes)));
       controls.tellPosition(played, positionMs);
     };

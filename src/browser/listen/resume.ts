@@ -1,4 +1,5 @@
 import type { PlayedSession } from '../../listening/plan.js';
+import { lastOf } from './lists.js';
 
 /**
  * Rule PLAY-1: where listening goes on after a pause. A count that is broken off for long must not go on in its middle:
@@ -38,6 +39,16 @@ type Chapters = PlayedSession['chapters'];
 export function chapterAt(chapters: Chapters, positionMs: number): number {
   const next = chapters.findIndex(({ startMs }) => startMs > positionMs);
   return Math.max(0, (next === -1 ? chapters.length : next) - 1);
+}
+
+/** Which side is worked on at a position; null where its exercise has none. */
+export function sideAt(
+  { chapters, sides = [] }: Pick<PlayedSession, 'chapters' | 'sides'>,
+  positionMs: number,
+): 'left' | 'right' | null {
+  const fromMs = chapters[chapterAt(chapters, positionMs)]?.startMs ?? 0;
+  const begun = sides.filter(({ startMs }) => startMs >= fromMs && startMs <= positionMs);
+  return lastOf(begun)?.side ?? null;
 }
 
 /** The beginning of the next exercise, or null in the last one. */

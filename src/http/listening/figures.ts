@@ -2,11 +2,12 @@ import { setImmediate } from 'node:timers/promises';
 import { LRUCache } from 'lru-cache';
 import { type ExerciseFigure, prescribedFigure } from '../../documents/figures/exerciseFigure.js';
 import { movingSvg } from '../../documents/figures/movingSvg.js';
-import { movementPace } from '../../documents/figures/pace.js';
+import { type MovementPace, movementPace } from '../../documents/figures/pace.js';
 import { restingFigure } from '../../documents/figures/restingFigure.js';
 import { svgOnPage } from '../../documents/figures/svg.js';
 import type { PrescribedExercise, PrescribedProgram } from '../../program/prescribed.js';
 
+type Drawing = Pick<PrescribedExercise, 'exercise' | 'setUp' | 'side'>;
 /** An exercise as it is drawn on the listening page. */
 type Drawn = { poses: readonly { svg: string; text: string }[]; moving: string | null };
 
@@ -22,68 +23,77 @@ export class SessionFigures {
 
   /** What the page of figures shows of a session. */
   async view(program: PrescribedProgram): Promise<object> {
-    // Whoever is listening meanwhile waits for one figure at the most.
-    for (const prescribed of program.exercises) if (this.#draw(program, prescribed)) await setImmediate();
     const resting = restingFigure(program.setUp, program.catalogue.figureWords);
+    const exercises: object[] = [];
+    for (const prescribed of program.exercises) {
+      const figures: (Drawn | null)[] = [];
+      for (const drawing of drawingsOf(prescribed)) figures.push(await this.#figureOf(program, drawing));
+      const pace = movementPace(prescribed, program.breath);
+      const [drawn = null, left = null] = figures.map((figure) => drawnView(figure, prescribed, pace));
+      exercises.push({
+        // Chapters of a session: its opening, and then its exercises in their order.
+        chapter: exercises.length + 1,
+        name: prescribed.exercise.name,
+        ...{ drawn, left },
+        withoutFigure: drawn === null ? { how: prescribed.exercise.how } : null,
+      });
+    }
     return {
       title: program.title,
       resting: resting === null ? null : { svg: svgOnPage(resting.panel, resting.text), text: resting.text },
-      exercises: program.exercises.map((prescribed, index) => this.#exerciseView(program, prescribed, index)),
+      exercises,
     };
   }
 
-  #exerciseView(program: PrescribedProgram, prescribed: PrescribedExercise, index: number): object {
-    const { exercise, side } = prescribed;
-    const figure = this.#figureOf(program, prescribed);
-    const pace = movementPace(prescribed, program.breath);
-    const poses = figure?.poses ?? [];
-    const isTold = prescribed.timing === 'talk';
-    return {
-      // Chapters of a session: its opening, and then its exercises in their order.
-      chapter: index + 1,
-      name: exercise.name,
-      poses: poses.map(({ svg, text }, at) => ({
-        ...{ svg, text, number: at + 1 },
-        isStep: isTold && poses.length > 1,
-        isStart: !isTold && poses.length > 1 && at === 0,
-        isNext: !isTold && at > 0,
-      })),
-      moving:
-        figure?.moving == null || pace === null
-          ? null
-          : {
-              svg: figure.moving,
-              pace: [pace.outSeconds, pace.staySeconds, pace.backSeconds, pace.restSeconds].join(' '),
-            },
-      takesTurns: figure !== null && (side === 'both' || side === 'alternate'),
-      withoutFigure: figure === null ? { how: exercise.how } : null,
-    };
-  }
-
-  #figureOf(program: PrescribedProgram, prescribed: PrescribedExercise): Drawn | null {
-    this.#draw(program, prescribed);
-    return this.#drawn.get(keyOf(program, prescribed))?.figure ?? null;
-  }
-
-  /** @returns whether it had to be drawn */
-  #draw(program: PrescribedProgram, prescribed: PrescribedExercise): boolean {
-    const key = keyOf(program, prescribed);
-    if (this.#drawn.has(key)) return false;
-    const found = prescribedFigure(prescribed, program.catalogue.figureWords);
-    const moves = movementPace(prescribed, program.breath) !== null;
-    this.#drawn.set(key, { figure: found === null ? null : drawnOf(found, moves) });
-    return true;
+  async #figureOf({ language, catalogue }: PrescribedProgram, drawing: Drawing): Promise<Drawn | null> {
+    const { exercise, setUp, side } = drawing;
+    const { id, figure, path } = exercise;
+    const key = JSON.stringify([language, id, figure ?? null, path.from, setUp, side]);
+    const known = this.#drawn.get(key);
+    if (known !== undefined) return known.figure;
+    const found = prescribedFigure(drawing, catalogue.figureWords);
+    const drawn = found === null ? null : drawnOf(found);
+    this.#drawn.set(key, { figure: drawn });
+    // Whoever is listening meanwhile waits for one figure at the most.
+    await setImmediate();
+    return drawn;
   }
 }
 
-/** All that a figure is drawn from. */
-function keyOf({ language }: PrescribedProgram, { exercise, setUp, side }: PrescribedExercise): string {
-  return JSON.stringify([language, exercise.id, exercise.figure ?? null, exercise.path.from, setUp, side]);
+/** Where both sides have their turn, each is drawn: the right one first, as it stands in the list. */
+function drawingsOf({ exercise, setUp, side }: PrescribedExercise): Drawing[] {
+  if (side !== 'both' && side !== 'alternate') return [{ exercise, setUp, side }];
+  return (['right', 'left'] as const).map((each) => ({ exercise, setUp, side: each }));
 }
 
-function drawnOf(figure: ExerciseFigure, moves: boolean): Drawn {
+function drawnOf({ poses, way }: ExerciseFigure): Drawn {
   return {
-    poses: figure.poses.map(({ panel, text }) => ({ svg: svgOnPage(panel, text), text })),
-    moving: moves ? movingSvg(figure.way, figure.poses.at(-1)?.text ?? '') : null,
+    poses: poses.map(({ panel, text }) => ({ svg: svgOnPage(panel, text), text })),
+    moving: movingSvg(way, poses.at(-1)?.text ?? ''),
   };
+}
+
+function drawnView(
+  figure: Drawn | null,
+  { timing }: PrescribedExercise,
+  pace: MovementPace | null,
+): object | null {
+  if (figure === null) return null;
+  const { poses, moving } = figure;
+  const isSeries = poses.length > 1;
+  return {
+    poses: poses.map((pose, index) => ({
+      ...pose,
+      number: index + 1,
+      isStep: isSeries && timing === 'talk',
+      isStart: isSeries && timing !== 'talk' && index === 0,
+      isNext: isSeries && timing !== 'talk' && index > 0,
+    })),
+    moving: moving === null || pace === null ? null : { svg: moving, pace: inNumbers(pace) },
+  };
+}
+
+/** As the script of the page reads it. */
+function inNumbers({ outSeconds, staySeconds, backSeconds, restSeconds }: MovementPace): string {
+  return [outSeconds, staySeconds, backSeconds, restSeconds].join(' ');
 }

@@ -6,6 +6,7 @@ import { promptFor } from '../../clinic/listening/prompts.js';
 import { playableProgram } from '../../clinic/listening/sessions.js';
 import { type PlayedSession, promptKeys } from '../../listening/plan.js';
 import { easierChoices } from '../../listening/report.js';
+import { listSides } from '../../script/sides.js';
 import { timedScriptSchema } from '../../script/timedScript.js';
 import type { ShelvedSession } from '../../session/renderedSessionStore.js';
 import type { HttpResources } from '../server/resources.js';
@@ -73,12 +74,15 @@ export function listeningSoundRoutes(
 
 async function playedSession(session: ShelvedSession): Promise<PlayedSession> {
   const text = (await session.read('session.script.json')).toString('utf8');
-  const { title, durationMs, chapters, resumePointsMs } = timedScriptSchema.parse(JSON.parse(text));
+  const script = timedScriptSchema.parse(JSON.parse(text));
+  const { title, durationMs, chapters, resumePointsMs } = script;
+  const sides = listSides(script);
   return {
     title,
     durationMs,
     chapters: chapters.map((chapter) => ({ title: chapter.title, startMs: chapter.startMs })),
     resumePointsMs,
+    ...(sides.length === 0 ? {} : { sides }),
   };
 }
 

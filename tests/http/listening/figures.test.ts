@@ -39,12 +39,18 @@ describe('the figures of a session', () => {
     expect(own).not.toBe(usual);
   });
 
-  it('say which side is drawn where both have their turn', async () => {
+  it('show both sides where both have their turn, and say which one stands in the list', async () => {
     const [one] = program.exercises.filter(({ side }) => side === 'both');
     if (one === undefined) throw new Error('no exercise of the test has two sides');
     const turns = 'The picture shows the right side. The left side has its turn too.';
-    expect(await pageOf({ ...program, exercises: [one] })).toContain(turns);
-    expect(await pageOf({ ...program, exercises: [{ ...one, side: 'left' }] })).not.toContain(turns);
+    const page = await pageOf({ ...program, exercises: [one] });
+    expect(page).toContain(turns);
+    const [, right = '', left = ''] = page.split(/<div data-(?:drawn|left hidden)>/);
+    expect(right.toLowerCase()).toContain('the right hand moves');
+    expect(left.toLowerCase()).toContain('the left hand moves');
+    const alone = await pageOf({ ...program, exercises: [{ ...one, side: 'left' }] });
+    expect(alone).not.toContain('data-left');
+    expect(alone.toLowerCase()).toContain('the left hand moves');
   });
 
   it('are words alone for an exercise without poses, and say so', async () => {
