@@ -47,7 +47,8 @@ export function showNowAndNext(
     // Where both sides have their turn, the left one is first.
     const next = drawnIn(following, 'left');
     const moving = now?.querySelector<HTMLElement>('[data-moving]') ?? null;
-    const pace = paceFrom(moving?.dataset.moving);
+    // On a patient's own phone all that a blind touch may meet is one button: nothing moves that would need another.
+    const pace = isWatched ? paceFrom(moving?.dataset.moving) : null;
     block.hidden = shown > 0 && exercise === null && following === null;
     writeText(element, 'below', block.hidden || isWatched ? '' : words.say('figures-below'));
     writeText(block, 'now', words.say(shown === 0 ? 'figures-lie' : 'figures-now'));
