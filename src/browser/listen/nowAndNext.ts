@@ -55,7 +55,8 @@ export function showNowAndNext(
     writeText(block, 'none', isWithoutFigure(exercise) ? words.say('figures-none') : '');
     const nextName = titleOf(shown + 1);
     writeText(block, 'next', nextName === '' ? '' : words.say('figures-next', { name: nextName }));
-    writeText(element, 'said', saidOf(now));
+    const said = saidOf(now);
+    writeText(element, 'said', said === '' || !isWatched ? said : words.say('figures-said', { said }));
     const isMoving = figures.areMoving && moving !== null && pace !== null;
     const nowPlace = requireElement(block, '[data-now]');
     nowPlace.replaceChildren(
@@ -78,7 +79,10 @@ export function showNowAndNext(
   writeText(element, 'said', '');
   // Someone who helps looks at the screen. A patient with eyes closed touches it anywhere: there, pictures are below.
   if (isWatched) requireElement(element, '.touch').before(block);
-  else requireElement(element, '.first-screen').after(block);
+  else {
+    requireElement(element, '.first-screen').after(block);
+    requireElement(block, '[data-now]').after(requireElement(element, '.said'));
+  }
   button.addEventListener(
     'click',
     ({ detail }) => {
