@@ -9,6 +9,7 @@ export function replaceWithEasier(
   { choice, minutes }: EasierSession,
 ): PlannedSession {
   const own = (address: string) => address.replace('/session.', `-${choice}/session.`);
-  const { session: about, audio, words } = session;
-  return { ...session, choice, minutes, session: own(about), audio: own(audio), words: own(words) };
+  const { session: about, audio, words, figures } = session;
+  const chosen = { ...session, choice, minutes, session: own(about), audio: own(audio), words: own(words) };
+  return figures === undefined ? chosen : { ...chosen, figures: own(figures) };
 }

@@ -87,6 +87,8 @@ export type PlannedSession = {
   audio: string;
   /** Address of the session's words as text. */
   words: string;
+  /** Address of the page with the session's figures. Missing in plans stored before there were figures. */
+  figures?: string;
   /** Easier sessions that can replace it on a hard day; left out where there are none. */
   easier?: EasierSession[];
   /** Which of these was chosen; left out for the full session. */
@@ -103,6 +105,11 @@ export type PlayedSession = {
   chapters: { title: string; startMs: number }[];
   /** Times in the silence between repetitions from which listening can resume, ascending. */
   resumePointsMs: number[];
+  /**
+   * The working side from a time on, until the next entry or the end of its chapter. Missing where no exercise has one,
+   * and in sessions stored before there were figures.
+   */
+  sides?: { startMs: number; side: 'left' | 'right' }[];
 };
 
 /** Keys of the sentences that the voice speaks outside a session, at `prompts/PERSON/KEY.mp3`. */

@@ -6,6 +6,8 @@ import { Courier } from './courier.js';
 import { Day } from './day.js';
 import { requireElement } from './dom.js';
 import { speakFault, speakPlaybackFault } from './faults.js';
+import { Figures } from './figures.js';
+import { showFigures } from './figuresView.js';
 import { forgetLink } from './forgetting.js';
 import { Keeping } from './keeping.js';
 import { askAboutSession, endListening, reportProblem, resumeQuestions, runListening } from './listenFlow.js';
@@ -73,6 +75,7 @@ async function open(): Promise<void> {
     day: new Day(plans, shelf, courier),
     keeping: new Keeping(soundCache(scope), (state) => notices.kept(state)),
     prompts: new Prompts(voice, (personId, address) => speakPlaybackFault(parts, personId, address)),
+    figures: new Figures(),
     player: new Player(sound),
     controls: new MediaControls(),
     volume: new Volume(deviceShelf, [sound, voice]),
@@ -152,6 +155,8 @@ async function open(): Promise<void> {
         return resumeQuestions(parts, person, choice.place);
       case 'end':
         return endListening(parts, person, choice.place);
+      case 'figures':
+        return showFigures(parts, choice);
       case 'tell':
         return askAboutSession(parts, choice);
       case 'wrong':

@@ -1,5 +1,6 @@
 import type { Courier } from './courier.js';
 import type { Day } from './day.js';
+import type { Figures } from './figures.js';
 import type { Keeping } from './keeping.js';
 import type { MediaControls } from './mediaControls.js';
 import type { PlanKeeper } from './planKeeper.js';
@@ -21,6 +22,7 @@ export type Parts = {
   courier: Courier;
   keeping: Keeping;
   prompts: Prompts;
+  figures: Figures;
   player: Player;
   controls: MediaControls;
   volume: Volume;

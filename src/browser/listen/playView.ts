@@ -3,10 +3,11 @@ import { minuteMs } from '../../time/units.js';
 import { onPress, writeText } from './dom.js';
 import { faultOf, speakFault } from './faults.js';
 import type { Listening } from './listening.js';
+import { showNowAndNext } from './nowAndNext.js';
 import type { Parts } from './parts.js';
 import { writePatientLabel } from './patientLabel.js';
 import type { PlayerState } from './player.js';
-import { chapterAt } from './resume.js';
+import { chapterAt, sideAt } from './resume.js';
 import { showStop } from './stopView.js';
 import { makeOneButton, onKeys } from './touch.js';
 
@@ -31,6 +32,7 @@ export function playSession(
 
   return views.run<Played>('player', { back: () => 'left' }, ({ element, signal, finish }) => {
     const { person, session } = listening;
+    const pictures = showNowAndNext(parts, { element, signal }, { session, played });
 
     const stop = async () => {
       player.pause();
@@ -62,6 +64,7 @@ export function playSession(
       if (state === 'paused') parts.announce(words.say('player-paused'));
       // Now that the sound plays, fetch the rest too, before the network can be lost.
       if (state === 'playing') parts.keeping.goOn(session.audio, session.session);
+      pictures.play(state === 'playing');
       if (state === 'ended') finish('ended');
     };
     const onLost = async () => {
@@ -73,13 +76,15 @@ export function playSession(
       await speakFault(parts, person.id, fault);
     };
     const showPosition = (positionMs: number) => {
-      const title = played.chapters[chapterAt(played.chapters, positionMs)]?.title ?? session.title;
+      const chapter = chapterAt(played.chapters, positionMs);
+      const title = played.chapters[chapter]?.title ?? session.title;
       const minutes = Math.ceil((played.durationMs - positionMs) / minuteMs);
       if (element.dataset.chapter !== title) {
         element.dataset.chapter = title;
         controls.describe({ title, session: session.title, clinic: parts.plans.plan.clinic.name });
       }
       writeText(element, 'chapter', title);
+      pictures.show(chapter, sideAt(played, positionMs));
       writeText(element, 'left', words.count('minutes-left', Math.max(1, minutes)));
       controls.tellPosition(played, positionMs);
     };

@@ -12,8 +12,11 @@ export function buildPrefetchList(plan: Plan): string[] {
     const open = person.sessions.filter(({ state }) => state !== 'done' && state !== 'missed');
     const now = open.filter(({ state }) => state !== 'later');
     const next = open.filter(({ state }) => state === 'later').slice(0, now.length === 0 ? 2 : 1);
-    // The sound comes first, because resume points are valid only for the sound they were made for.
-    return [...now, ...next].flatMap(({ audio, session, words }) => [audio, session, words]);
+    return [...now, ...next];
   });
-  return [...new Set([...prompts, ...sessions])];
+  // The sound comes first, because resume points are valid only for the sound they were made for.
+  const sounds = sessions.flatMap(({ audio, session, words }) => [audio, session, words]);
+  // Figures come last, because nobody needs to see anything in order to listen.
+  const figures = sessions.flatMap((session) => session.figures ?? []);
+  return [...new Set([...prompts, ...sounds, ...figures])];
 }

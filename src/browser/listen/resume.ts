@@ -1,4 +1,5 @@
 import type { PlayedSession } from '../../listening/plan.js';
+import { lastOf } from './lists.js';
 
 /**
  * Rule PLAY-1: where listening resumes after a pause. A count that was interrupted for long must not continue in its
@@ -42,6 +43,16 @@ type Chapters = PlayedSession['chapters'];
 export function chapterAt(chapters: Chapters, positionMs: number): number {
   const next = chapters.findIndex(({ startMs }) => startMs > positionMs);
   return Math.max(0, (next === -1 ? chapters.length : next) - 1);
+}
+
+/** Returns the working side at a position, or null where the exercise has none. */
+export function sideAt(
+  { chapters, sides = [] }: Pick<PlayedSession, 'chapters' | 'sides'>,
+  positionMs: number,
+): 'left' | 'right' | null {
+  const fromMs = chapters[chapterAt(chapters, positionMs)]?.startMs ?? 0;
+  const begun = sides.filter(({ startMs }) => startMs >= fromMs && startMs <= positionMs);
+  return lastOf(begun)?.side ?? null;
 }
 
 /** Returns the start of the next exercise, or null in the last one. */

@@ -17,7 +17,11 @@ const mostLater = 3;
  * `wrong` need none.
  */
 export type Choice =
-  | { do: 'begin' | 'not-today' | 'tell' | 'wrong'; person: PlannedPerson; session: PlannedSession }
+  | {
+      do: 'begin' | 'not-today' | 'figures' | 'tell' | 'wrong';
+      person: PlannedPerson;
+      session: PlannedSession;
+    }
   | { do: 'go-on' | 'end' | 'answer'; person: PlannedPerson; place: Place }
   | { do: 'bedside' };
 
@@ -28,7 +32,7 @@ type Card = {
   acts: readonly { act: Act; place: Place | null }[];
 };
 /** `better` only enables the start. */
-type Act = Exclude<Choice['do'], 'bedside' | 'tell' | 'wrong'> | 'better';
+type Act = Exclude<Choice['do'], 'bedside' | 'figures' | 'tell' | 'wrong'> | 'better';
 
 /** Shows the first view: the current session, one button to start it, what is done and what comes next. */
 export function showToday(parts: Parts): Promise<Choice> {
@@ -89,6 +93,7 @@ function personBlock(parts: Parts, person: PlannedPerson, choose: (choice: Choic
   else if (offers('begin')) parts.prompts.prepare(person.id, day.isFirst(person) ? 'first-check' : 'welcome');
   writeText(block, 'told', reportStateOf(parts, person));
   offerWays(parts, person, { block, cards, choose });
+  offerFigures(parts, person, { block, cards, choose });
   const isQuiet = cards.length === 0 && !isHeld && !isBeingChecked && !plans.isOutdated;
   writeText(block, 'nothing', isQuiet ? nextOne(parts, person, sessions) : '');
   const behind = sessions.filter(
@@ -135,6 +140,28 @@ function offerWays(
     button.dataset.key = `${person.id} ${way}`;
     button.addEventListener('click', () => choose({ do: way, person, session }));
   }
+}
+
+/** Below all that has to be found at once: how each session that can begin is done. */
+function offerFigures(
+  { words }: Parts,
+  person: PlannedPerson,
+  { block, cards, choose }: { block: HTMLElement; cards: readonly Card[]; choose: (choice: Choice) => void },
+): void {
+  const drawn = cards.filter(
+    ({ session, acts }) =>
+      session.figures !== undefined && acts.some(({ act }) => act === 'begin' || act === 'go-on'),
+  );
+  const buttons = drawn.map(({ session }) => {
+    const button = document.createElement('button');
+    button.className = 'quiet';
+    button.dataset.key = `${person.id} ${sessionKey(session)} figures`;
+    button.textContent =
+      drawn.length === 1 ? words.say('see-how') : words.say('see-how-title', { title: session.title });
+    button.addEventListener('click', () => choose({ do: 'figures', person, session }));
+    return button;
+  });
+  requireElement(block, '[data-looks]').append(...buttons);
 }
 
 function cardsOf(parts: Parts, person: PlannedPerson, sessions: readonly TodaysSession[]): Card[] {

@@ -201,6 +201,7 @@ function planned(
     session: `${address}/session.json`,
     audio: `${address}/session.mp3`,
     words: `${address}/session.txt`,
+    figures: `${address}/session.html`,
     ...(isOver || easier.length === 0 ? {} : { easier: easier.map(inPlan) }),
   };
 }

@@ -6,6 +6,8 @@ import { onPaper } from './palette.js';
 
 /** What carries the colors: fixed ones in a file, names for the style sheet of a page. */
 type Coloring = (stroke: Stroke) => string;
+/** Further attributes of a stroke, each with a space before it. */
+type More = (stroke: Stroke, index: number) => string;
 
 /** A panel as an SVG 1.1 file of its own, in the colors of paper. */
 export function svgFile(panel: Panel, alternative: string): string {
@@ -13,13 +15,19 @@ export function svgFile(panel: Panel, alternative: string): string {
 }
 
 /** A panel within a page, whose style sheet gives each ink its color by day, by night and in print. */
-export function svgOnPage(panel: Panel, alternative: string): string {
-  return svgOf(panel, alternative, 'class="figure"', inClasses);
+export function svgOnPage(panel: Panel, alternative: string, more: More = () => ''): string {
+  return svgOf(panel, alternative, 'class="figure"', inClasses, more);
 }
 
 /** The strokes of a panel, for an SVG that holds more than one. */
 export function strokesInColors({ shapes, mirror }: Panel): string {
-  return mirrored(shapes.flatMap(strokesOf).map(drawnBy(inColors)).join(''), mirror);
+  return mirrored(
+    shapes
+      .flatMap(strokesOf)
+      .map(drawnBy(inColors, () => ''))
+      .join(''),
+    mirror,
+  );
 }
 
 function svgOf(
@@ -27,9 +35,10 @@ function svgOf(
   alternative: string,
   about: string,
   color: Coloring,
+  more: More = () => '',
 ): string {
   const box = [frame.left, frame.top, frame.width, frame.height].map(number).join(' ');
-  const drawn = shapes.flatMap(strokesOf).map(drawnBy(color)).join('');
+  const drawn = shapes.flatMap(strokesOf).map(drawnBy(color, more)).join('');
   return [
     `<svg ${about} viewBox="${box}" role="img" aria-label="${escapeMarkup(alternative)}" fill="none"`,
     ` stroke-linejoin="round" stroke-linecap="round">${mirrored(drawn, mirror)}</svg>`,
@@ -41,13 +50,13 @@ function mirrored(drawn: string, mirror: Panel['mirror']): string {
   return `<g transform="scale(${mirror === 'left-right' ? '-1 1' : '1 -1'})">${drawn}</g>`;
 }
 
-function drawnBy(color: Coloring) {
-  return (stroke: Stroke): string => {
+function drawnBy(color: Coloring, more: More) {
+  return (stroke: Stroke, index: number): string => {
     const { d, pen } = stroke;
     const width = pen === null ? '' : ` stroke-width="${number(pen.widthCm)}"`;
     const dashes = pen?.isDashed === true ? ' stroke-dasharray="16 16"' : '';
     const under = pen !== null && stroke.fill !== null ? ' paint-order="stroke"' : '';
-    return `<path ${color(stroke)}${width}${dashes}${under} d="${d}"/>`;
+    return `<path ${color(stroke)}${width}${dashes}${under}${more(stroke, index)} d="${d}"/>`;
   };
 }
 
@@ -56,10 +65,13 @@ const inColors: Coloring = ({ fill, pen }) =>
     .filter((attribute) => attribute !== '')
     .join(' ');
 
-const inClasses: Coloring = ({ fill, pen }) => {
+const inClasses: Coloring = (stroke) => `class="${classesOf(stroke)}"`;
+
+/** The names by which a style sheet colors a stroke. */
+export function classesOf({ fill, pen }: Stroke): string {
   const names = [fill === null ? '' : fillClass(fill), pen === null ? '' : strokeClass(pen.ink)];
-  return `class="${names.filter((name) => name !== '').join(' ')}"`;
-};
+  return names.filter((name) => name !== '').join(' ');
+}
 
 const fillClass = (ink: Ink): string => `f-${ink}`;
 const strokeClass = (ink: Ink): string => `s-${ink}`;

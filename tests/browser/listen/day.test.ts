@@ -45,6 +45,10 @@ function session(more: Partial<PlannedSession> = {}): PlannedSession {
   };
 }
 
+function withoutFigures({ figures: _figures, ...session }: PlannedSession): PlannedSession {
+  return session;
+}
+
 function person(sessions: PlannedSession[], more: Partial<PlannedPerson> = {}): PlannedPerson {
   return {
     id: 'rosa',
@@ -244,6 +248,17 @@ describe('what is fetched ahead', () => {
     const needed = buildPrefetchList(plan(sessions)).filter((address) => !address.startsWith('prompts/'));
     expect(needed).toEqual(
       ['2026-11-25#1', '2026-11-26#1'].flatMap((slot) => [`${slot}.mp3`, `${slot}.json`, `${slot}.txt`]),
+    );
+  });
+
+  it('comes before its figures, which nobody needs in order to listen', () => {
+    const sessions = ['2026-11-25#1', '2026-11-26#1'].map((slot) =>
+      session({ slot, figures: `${slot}.html` }),
+    );
+    const needed = buildPrefetchList(plan(sessions)).slice(promptKeys.length);
+    expect(needed.slice(-2)).toEqual(['2026-11-25#1.html', '2026-11-26#1.html']);
+    expect(needed.slice(0, -2)).toEqual(
+      buildPrefetchList(plan(sessions.map(withoutFigures))).slice(promptKeys.length),
     );
   });
 

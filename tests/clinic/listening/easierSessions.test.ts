@@ -57,7 +57,8 @@ describe('an easier session', () => {
     const lighterMs = await heard(replaceWithEasier(session, lighter));
     // Ten repetitions of nine seconds each are left out.
     expect(wholeMs - lighterMs).toBeGreaterThan(80_000);
-    expect(await statusOf(replaceWithEasier(session, lighter).words)).toBe(200);
+    for (const address of ['words', 'figures'] as const)
+      expect(await statusOf(replaceWithEasier(session, lighter)[address] ?? ''), address).toBe(200);
   });
 
   it('that there is not, or is not allowed by the version, is gone like any other', async () => {

@@ -65,6 +65,20 @@ describe('sound', () => {
     at.clinic.clock.aheadMs = 0;
   });
 
+  it('has figures beside it, a page that opens for whoever may play it', async () => {
+    const { session } = await at.firstSession(at.rosaLink);
+    const figures = await at.guest().get(`${at.rosaLink}${session.figures}`);
+    expect([figures.status, figures.headers.get('content-encoding')]).toEqual([200, 'gzip']);
+    expect(figures.headers.get('cache-control')).toBe('no-store');
+    const page = await figures.text();
+    expect(page).toContain('data-chapter="1" data-name="Ankle pumps"');
+    expect(page).not.toContain(at.rosaLink.slice(3, -1));
+    const plain = await at.guest().get(`${at.rosaLink}${session.figures}`, { 'accept-encoding': 'identity' });
+    expect([plain.headers.get('content-encoding'), await plain.text()]).toEqual([null, page]);
+    const other = (session.figures ?? '').replace(/\/\d+\/session/, '/99/session');
+    expect((await at.guest().get(`${at.rosaLink}${other}`)).status).toBe(410);
+  });
+
   it('says each sentence around a session, for this listener', async () => {
     const prompt = await at.guest().get(`${at.rosaLink}prompts/${idOf(at.rosaPath)}/welcome.mp3`);
     expect([prompt.status, prompt.headers.get('content-type')]).toEqual([200, 'audio/mpeg']);

@@ -161,7 +161,13 @@ describe('a stored program in an impossible order', () => {
     expect(listening, 'also without scripts').toContain(
       'Do not do these exercises until they have called you',
     );
-    for (const name of ['session.mp3', 'session.json', 'session.txt', '../../2-lighter/1/session.mp3']) {
+    for (const name of [
+      'session.mp3',
+      'session.json',
+      'session.txt',
+      'session.html',
+      '../../2-lighter/1/session.mp3',
+    ]) {
       const address = `${at.rosaLink}sessions/${programId()}/2/1/${name}`;
       expect((await at.guest().get(address)).status, name).toBeGreaterThanOrEqual(404);
     }

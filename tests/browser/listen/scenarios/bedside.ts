@@ -1,6 +1,6 @@
 import { beforeAll, describe, expect, it } from 'vitest';
 import { look } from '../looks.js';
-import { type Phone, soon } from '../phone.js';
+import { calm, type Phone, soon } from '../phone.js';
 import type { Patient, Ward } from '../ward.js';
 
 /** A caregiver's tablet beside the bed, from one evening to the next day, with both clocks moved together. */
@@ -80,6 +80,13 @@ export function bedside(open: () => Ward): void {
       await tablet.sees('welcome');
       await tablet.touch();
       await tablet.isIn('playing');
+      await tablet.page.getByRole('heading', { name: 'Next: Ankle pumps' }).waitFor();
+      const pictures = await tablet.page.locator('[data-now-next]').boundingBox();
+      expect((pictures?.y ?? 768) + (pictures?.height ?? 0), 'beside whoever looks').toBeLessThan(768);
+      await tablet.page.keyboard.press('ArrowRight');
+      await tablet.view('player').getByText('Feet pointed. Both feet move').waitFor();
+      await look(tablet.page, 'player-helper');
+      await movesWithItsSession();
       const { durationMs } = await tablet.played();
       await tablet.jumpTo(durationMs - 1_000);
       await tablet.sees('sit-up');
@@ -93,6 +100,25 @@ export function bedside(open: () => Ward): void {
       const [checkIn] = ward.told(rosa.id, 'check-in');
       expect(checkIn?.caregiverId, 'it was told by the caregiver').not.toBeNull();
     });
+
+    async function movesWithItsSession(): Promise<void> {
+      expect(await tablet.page.locator('[data-now] svg').count(), 'still, in two poses').toBe(2);
+      await tablet.press('Show it moving');
+      const foot = tablet.page.locator('[data-now] [data-steps]').first();
+      const drawn = () => foot.getAttribute('d');
+      const start = await drawn();
+      await soon(drawn).not.toBe(start);
+      await tablet.page.keyboard.press(' ');
+      await tablet.isIn('paused');
+      const paused = await drawn();
+      await calm();
+      expect(await drawn()).toBe(paused);
+      await tablet.page.keyboard.press(' ');
+      await tablet.isIn('playing');
+      await soon(drawn).not.toBe(paused);
+      await tablet.press('Hold the picture still');
+      expect(await tablet.page.locator('[data-now] svg').count()).toBe(2);
+    }
 
     it('opens beside the bed again after it was started anew, and asks for the touch that lets it chime', async () => {
       await tablet.page.reload();

@@ -49,6 +49,26 @@ export function listening(open: () => Ward): void {
       await look(phone.page, 'today');
     });
 
+    it('shows how to lie and each exercise before the start, still where less motion is asked for', async () => {
+      const begin = await phone.page.getByRole('button', { name: 'Begin', exact: true }).boundingBox();
+      expect((begin?.y ?? 0) + (begin?.height ?? 0), 'on the first screen').toBeLessThan(844);
+      await phone.press('See how it is done');
+      const figures = phone.view('figures');
+      await figures.getByRole('img', { name: 'Lying on the back, knees bent' }).waitFor();
+      await figures.getByText('Ankle pumps', { exact: true }).click();
+      await figures.getByText('Feet pointed. Both feet move').waitFor();
+      expect(await figures.locator('[data-moving] svg').isVisible()).toBe(false);
+      await look(phone.page, 'figures');
+      await phone.press('Show it moving');
+      const foot = figures.locator('[data-moving] [data-steps]').first();
+      const start = await foot.getAttribute('d');
+      await soon(() => foot.getAttribute('d')).not.toBe(start);
+      await phone.press('Hold the picture still');
+      expect(await figures.locator('[data-moving] svg').isVisible()).toBe(false);
+      await phone.press('Back');
+      await phone.sees('today');
+    });
+
     it('checks before the first time, says hello, and begins with one touch anywhere', async () => {
       await phone.press('Begin');
       await phone.sees('check');
@@ -61,6 +81,9 @@ export function listening(open: () => Ward): void {
       await phone.isIn('playing');
       await soon(() => steps(rosa.id)).toEqual(['started']);
       expect(await phone.view('player').textContent()).toMatch(/Welcome\s+\d minutes left/);
+      await phone.page.getByRole('heading', { name: 'Next: Ankle pumps' }).waitFor();
+      const first = await phone.page.locator('[data-now-next]').boundingBox();
+      expect(first?.y, 'below all that a blind touch may reach').toBeGreaterThanOrEqual(844);
       await look(phone.page, 'player');
       // The click that a browser sends after a touch has not paused it.
       await phone.isIn('playing');
@@ -114,6 +137,15 @@ export function listening(open: () => Ward): void {
       await soon(() => chapter.textContent(), 'there is none after the last').toBe(chapters.at(-1)?.title);
       await phone.page.keyboard.press('ArrowLeft');
       await soon(() => chapter.textContent()).toBe(chapters.at(-2)?.title);
+    });
+
+    it('shows the figure of now below, and no control that a blind touch might meet', async () => {
+      const player = phone.view('player');
+      await player.getByText('Feet pointed. Both feet move').waitFor();
+      expect(await player.locator('[data-now] svg').count(), 'its two poses').toBe(2);
+      expect(await player.locator('[data-next] svg').count(), 'nothing to be done follows').toBe(0);
+      const buttons = player.getByRole('button').filter({ visible: true });
+      expect(await buttons.allTextContents()).toEqual(['Pause', 'Stop, something is wrong']);
     });
 
     it('is controlled from a lock screen or a headset, which never land in the middle of a count', async () => {

@@ -78,6 +78,12 @@ export function noScript(open: () => Ward): void {
       for (const summary of ['Something is wrong', 'Tell my clinic how it was'])
         await shown.page.getByText(summary, { exact: true }).first().click();
       await look(shown.page, 'plain-open');
+      await shown.page.getByRole('link', { name: 'See how it is done' }).click();
+      await shown.page.getByText('Ankle pumps', { exact: true }).click();
+      await shown.page.getByText('Feet pointed. Both feet move').waitFor();
+      await look(shown.page, 'figures-plain');
+      await shown.page.getByRole('link', { name: 'Back to my sessions' }).click();
+      await shown.page.getByRole('heading', { name: 'Your sessions' }).first().waitFor();
     });
 
     it('takes nothing away from somebody who listens there when its script comes late', async () => {

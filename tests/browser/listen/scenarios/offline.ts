@@ -39,6 +39,7 @@ export function offline(open: () => Ward): void {
       phone = await phone.again();
       await phone.open();
       await phone.begin();
+      await phone.page.getByRole('heading', { name: 'Next: Ankle pumps' }).waitFor();
       const { durationMs } = await phone.played();
       await phone.touch();
       await phone.isIn('paused');
