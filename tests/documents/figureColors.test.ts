@@ -1,7 +1,7 @@
 import { readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import { atNight, onPaper, type Palette } from '../../src/documents/figures/palette.js';
+import { onPaper } from '../../src/documents/figures/palette.js';
 
 const read = (name: string) => readFile(join('src', 'browser', name), 'utf8');
 const styleSheet = await read('figure.css');
@@ -90,6 +90,10 @@ describe('the colors of figures', () => {
       [0.2126, 0.7152, 0.0722],
     ],
   };
+  const hex = (value: number) =>
+    Math.round(255 * value)
+      .toString(16)
+      .padStart(2, '0');
   const bounded = (value: number) => Math.min(1, Math.max(0, value));
   function asSeen(matrix: readonly Rgb[], [red, green, blue]: Rgb): Rgb {
     const [r, g, b] = matrix.map((row) => bounded(row[0] * red + row[1] * green + row[2] * blue));
@@ -113,13 +117,30 @@ describe('the colors of figures', () => {
   });
 
   it('are the same in files as on pages', async () => {
-    for (const [palette, isNight] of [
-      [onPaper, false],
-      [atNight, true],
-    ] as const) {
-      const { paper, ...inks } = await inksOn('workbench/style.css', isNight);
-      if (isNight) expect(paper).toBe(palette.paper);
-      expect(inks).toEqual(inksOf(palette));
+    const { paper: _, ...inks } = await inksOn('workbench/style.css', false);
+    expect(inks).toEqual(inksOf(onPaper));
+  });
+
+  // W3C Filter Effects Module Level 1: invert(1), then hue-rotate(180deg), whose matrix it gives; both in sRGB.
+  it('of a file keep their contrast on a dark page, where light and dark change places', async () => {
+    expect(styleSheet).toMatch(/\.figure-picture \{\s+filter: invert\(1\) hue-rotate\(180deg\);/);
+    const turned = (color: string) => {
+      const [r, g, b] = [1, 3, 5].map((at) => 1 - Number.parseInt(color.slice(at, at + 2), 16) / 255);
+      const rows = [
+        [-0.574, 1.43, 0.144],
+        [0.426, 0.43, 0.144],
+        [0.426, 1.43, -0.856],
+      ] as const;
+      const channels = rows.map(([x, y, z]) => x * (r ?? 0) + y * (g ?? 0) + z * (b ?? 0));
+      return linear(`#${channels.map((each) => hex(bounded(each))).join('')}`);
+    };
+    const { paper = '' } = await inksOn('workbench/style.css', true);
+    const inks = inksOf(onPaper);
+    for (const [name, ink, grounds] of seen) {
+      for (const ground of grounds) {
+        const under = ground === 'paper' ? linear(paper) : turned(inks[ground] ?? '');
+        expect(contrast(turned(inks[ink] ?? ''), under), `${name} on ${ground}`).toBeGreaterThanOrEqual(3);
+      }
     }
   });
 
@@ -135,7 +156,7 @@ describe('the colors of figures', () => {
 });
 
 /** Movement, force and what to watch have one color, told apart by shape. */
-function inksOf({ paper: _, movement, force, watch, ...inks }: Palette): Record<string, string> {
+function inksOf({ paper: _, movement, force, watch, ...inks }: typeof onPaper): Record<string, string> {
   expect([force, watch]).toEqual([movement, movement]);
   return { ...inks, mark: movement };
 }

@@ -2,14 +2,14 @@ import type { Panel } from '../../figure/figure.js';
 import { number } from '../../figure/shape.js';
 import { type Ink, type Stroke, strokesOf } from '../../figure/strokes.js';
 import { escapeMarkup } from '../markup.js';
-import { onPaper, type Palette } from './palette.js';
+import { onPaper } from './palette.js';
 
 /** What carries the colors: fixed ones in a file, names for the style sheet of a page. */
 type Coloring = (stroke: Stroke) => string;
 
-/** A panel as an SVG 1.1 file of its own, in the colors of paper unless others are asked for. */
-export function svgFile(panel: Panel, alternative: string, colors: Palette = onPaper): string {
-  return svgOf(panel, alternative, 'xmlns="http://www.w3.org/2000/svg"', inColors(colors));
+/** A panel as an SVG 1.1 file of its own, in the colors of paper. */
+export function svgFile(panel: Panel, alternative: string): string {
+  return svgOf(panel, alternative, 'xmlns="http://www.w3.org/2000/svg"', inColors);
 }
 
 /** A panel within a page, whose style sheet gives each ink its color by day, by night and in print. */
@@ -19,13 +19,7 @@ export function svgOnPage(panel: Panel, alternative: string): string {
 
 /** The strokes of a panel, for an SVG that holds more than one. */
 export function strokesInColors({ shapes, mirror }: Panel): string {
-  return mirrored(
-    shapes
-      .flatMap(strokesOf)
-      .map(drawnBy(inColors(onPaper)))
-      .join(''),
-    mirror,
-  );
+  return mirrored(shapes.flatMap(strokesOf).map(drawnBy(inColors)).join(''), mirror);
 }
 
 function svgOf(
@@ -57,12 +51,10 @@ function drawnBy(color: Coloring) {
   };
 }
 
-function inColors(colors: Palette): Coloring {
-  return ({ fill, pen }) =>
-    [fill === null ? '' : `fill="${colors[fill]}"`, pen === null ? '' : `stroke="${colors[pen.ink]}"`]
-      .filter((attribute) => attribute !== '')
-      .join(' ');
-}
+const inColors: Coloring = ({ fill, pen }) =>
+  [fill === null ? '' : `fill="${onPaper[fill]}"`, pen === null ? '' : `stroke="${onPaper[pen.ink]}"`]
+    .filter((attribute) => attribute !== '')
+    .join(' ');
 
 const inClasses: Coloring = ({ fill, pen }) => {
   const names = [fill === null ? '' : fillClass(fill), pen === null ? '' : strokeClass(pen.ink)];

@@ -7,10 +7,8 @@ import {
   type ExerciseFigure,
   prescribedFigure,
 } from '../../../documents/figures/exerciseFigure.js';
-import { atNight, onPaper } from '../../../documents/figures/palette.js';
 import { svgFile } from '../../../documents/figures/svg.js';
 import { clinicCatalogue } from '../../../prescription/programFindings.js';
-import { field } from '../../forms/fields.js';
 import type { HttpResources } from '../../server/resources.js';
 import { type PageResources, Routes } from '../../server/routing.js';
 import { exercisesView } from './exercisesView.js';
@@ -30,8 +28,7 @@ export function exerciseRoutes(service: PageResources & Pick<HttpResources, 'wor
       const figure = exercise === undefined ? null : figureFor(exercise, catalogue, drawnForIn(query));
       const pose = figure?.poses[Number(params.number) - 1];
       if (pose === undefined) throw refused('no-such-page');
-      const colors = field(query, 'by') === 'night' ? atNight : onPaper;
-      return { kind: 'drawing', svg: svgFile(pose.panel, pose.text, colors) };
+      return { kind: 'drawing', svg: svgFile(pose.panel, pose.text) };
     });
 }
 

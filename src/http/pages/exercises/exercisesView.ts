@@ -3,11 +3,11 @@ import type { Exercise } from '../../../catalogue/schema.js';
 import { purposes } from '../../../catalogue/wording.js';
 import { catalogueFigure } from '../../../documents/figures/exerciseFigure.js';
 import type { Words } from '../../../text/words.js';
-import { poseAddresses } from './poseAddress.js';
+import { poseAddress } from './poseAddress.js';
+import { type PoseSize, poseSize } from './poseSize.js';
 
-type KeptPose = { text: string; width: number; height: number };
 /** What a page says of a figure, worked out once: it takes as long as drawing it. */
-const kept = new WeakMap<Exercise, readonly KeptPose[]>();
+const kept = new WeakMap<Exercise, readonly PoseSize[]>();
 
 /** Every exercise with all its poses, under its first purpose. */
 export function exercisesView(catalogue: Catalogue, words: Words): object {
@@ -35,19 +35,15 @@ function exerciseView(exercise: Exercise, catalogue: Catalogue): object {
     name: exercise.name,
     what: exercise.purpose,
     hasFigure: poses.length > 0,
-    poses: poses.map((pose, index) => ({ ...pose, ...poseAddresses(exercise, index, null) })),
+    poses: poses.map((pose, index) => ({ ...pose, address: poseAddress(exercise, index, null) })),
     isOneSided: exercise.sidedness === 'one-side' && poses.length > 0,
   };
 }
 
-function posesOf(exercise: Exercise, { figureWords }: Catalogue): readonly KeptPose[] {
+function posesOf(exercise: Exercise, { figureWords }: Catalogue): readonly PoseSize[] {
   const known = kept.get(exercise);
   if (known !== undefined) return known;
-  const poses = (catalogueFigure(exercise, figureWords)?.poses ?? []).map(({ panel: { frame }, text }) => ({
-    text,
-    width: Math.round(frame.width),
-    height: Math.round(frame.height),
-  }));
+  const poses = (catalogueFigure(exercise, figureWords)?.poses ?? []).map(poseSize);
   kept.set(exercise, poses);
   return poses;
 }

@@ -22,21 +22,17 @@ export function drawnForIn({ side, headSupport, knees }: Fields): DrawnFor | nul
   return isPlain ? null : parseForm(drawnForSchema, { side, headSupport, knees });
 }
 
-/** Where a page finds a pose of an exercise, by day and by night: pictures cannot ask a style sheet. */
-export function poseAddresses(
+/** Where a page finds the picture of a pose. */
+export function poseAddress(
   { id }: Pick<Exercise, 'id'>,
   poseIndex: number,
   drawnFor: DrawnFor | null,
-): { byDay: string; byNight: string } {
+): string {
   const address = `/exercises/${id}/poses/${poseIndex + 1}`;
-  const how = new URLSearchParams(drawnFor ?? {});
-  const at = (query: URLSearchParams) => (query.size === 0 ? address : `${address}?${query}`);
-  return { byDay: at(how), byNight: at(new URLSearchParams([...how, ['by', 'night']])) };
+  return drawnFor === null ? address : `${address}?${new URLSearchParams(drawnFor)}`;
 }
 
-/** The last pose of an exercise, in which it is done; null for an exercise without poses. */
-export function workingPose(exercise: Exercise): { byDay: string; byNight: string } | null {
-  return exercise.figure === undefined
-    ? null
-    : poseAddresses(exercise, exercise.figure.poses.length - 1, null);
+/** Where the last pose of an exercise is found, in which it is done; null for an exercise without poses. */
+export function workingPoseAddress(exercise: Exercise): string | null {
+  return exercise.figure === undefined ? null : poseAddress(exercise, exercise.figure.poses.length - 1, null);
 }

@@ -1,35 +1,55 @@
 import type { Catalogue } from '../../../catalogue/catalogue.js';
+import type { Exercise } from '../../../catalogue/schema.js';
 import { setUpSchema } from '../../../catalogue/setUp.js';
 import { prescribedFigure } from '../../../documents/figures/exerciseFigure.js';
 import { svgOnPage } from '../../../documents/figures/svg.js';
+import type { FigureWords } from '../../../figure/words.js';
 import { type LooseExercise, type LooseProgram, valueAtPath } from '../../../prescription/looseProgram.js';
 import type { PrescribedExercise } from '../../../program/prescribed.js';
 import { sideChoiceSchema } from '../../../program/schema.js';
 import type { Words } from '../../../text/words.js';
-import { type DrawnFor, poseAddresses } from '../exercises/poseAddress.js';
+import { type DrawnFor, poseAddress } from '../exercises/poseAddress.js';
+import { type PoseSize, poseSize } from '../exercises/poseSize.js';
 
 /** What a figure needs of an exercise: a signed one has it, and so does one whose dose is not yet right. */
 type Drawable = Pick<PrescribedExercise, 'exercise' | 'setUp' | 'side'>;
 
+type KeptFigure = { work: string; poses: readonly PoseSize[] };
+/**
+ * Figures as they were drawn: the page is drawn again with every number that is typed, and hardly any changes a figure.
+ * An exercise has no more of them than there are sides, head supports and ways to lay the knees.
+ */
+const kept = new WeakMap<Exercise, Map<string, KeptFigure | null>>();
+
+function figureOf(drawable: Drawable, { side, headSupport, knees }: DrawnFor, words: FigureWords | null) {
+  const figures = kept.get(drawable.exercise) ?? new Map<string, KeptFigure | null>();
+  kept.set(drawable.exercise, figures);
+  const key = [side, headSupport, knees].join(' ');
+  const known = figures.get(key);
+  if (known !== undefined) return known;
+  const poses = prescribedFigure(drawable, words)?.poses ?? [];
+  const work = poses.at(-1);
+  const drawn =
+    work === undefined ? null : { work: svgOnPage(work.panel, work.text), poses: poses.map(poseSize) };
+  figures.set(key, drawn);
+  return drawn;
+}
+
 /** The figure of an exercise in a program: the working pose, and addresses of all poses; null for words alone. */
 export function figureView(drawable: Drawable | null, { figureWords }: Catalogue, words: Words): object {
-  const figure = drawable === null ? null : prescribedFigure(drawable, figureWords);
-  const side = drawable?.side ?? null;
-  const sideWords = side === null ? null : words.sides[side];
-  if (drawable === null || figure === null) return { hasFigure: false, workFigure: null, sideWords };
-  const { exercise, setUp } = drawable;
-  const drawnFor: DrawnFor = {
-    side: side === 'left' ? 'left' : 'right',
-    headSupport: setUp.headSupport,
-    knees: setUp.knees,
-  };
-  const work = figure.poses.at(-1);
+  if (drawable === null) return { workFigure: null, hasFigure: false, sideWords: null };
+  const { exercise, side, setUp } = drawable;
+  const { headSupport, knees } = setUp;
+  const drawnFor: DrawnFor = { side: side === 'left' ? 'left' : 'right', headSupport, knees };
+  const figure = figureOf(drawable, drawnFor, figureWords);
   return {
-    hasFigure: true,
-    sideWords,
+    workFigure: figure?.work ?? null,
+    hasFigure: figure !== null,
+    sideWords: side === null ? null : words.sides[side],
     isBothSides: side === 'both' || side === 'alternate',
-    workFigure: work === undefined ? null : svgOnPage(work.panel, work.text),
-    poses: figure.poses.map(({ text }, index) => ({ text, ...poseAddresses(exercise, index, drawnFor) })),
+    poses:
+      figure?.poses.map((pose, index) => ({ ...pose, address: poseAddress(exercise, index, drawnFor) })) ??
+      [],
   };
 }
 
