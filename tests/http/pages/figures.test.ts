@@ -93,7 +93,7 @@ describe('a program in figures', () => {
   ): Promise<{ work: string; strip: string; arm: string }> {
     const answer = await ada.submit(`${patientPath}/prescribe/preview`, { ...fields, do: 'update' });
     const work = plain(JSON.parse(await answer.text()).part);
-    const strip = /<ol class="plain program-figures".*?<\/ol>/s.exec(work)?.[0] ?? '';
+    const strip = /<ol class="program-figures".*?<\/ol>/s.exec(work)?.[0] ?? '';
     return { work, strip, arm: strip.split('<li')[4] ?? '' };
   }
 
