@@ -80,10 +80,9 @@ describe.skipIf(!hasChromium)('prescribing in a browser', { timeout: 400_000 }, 
     for (const box of boxes) expect(Math.min(box?.width ?? 0, box?.height ?? 0), 'seen').toBeGreaterThan(30);
     const lines = boxes.map((box) => Math.round((box?.y ?? 0) + (box?.height ?? 0)));
     expect(new Set(lines).size, 'beds on one line').toBe(1);
-    const pictures = page.locator('#poses-0 img');
     const loaded = () =>
-      pictures.evaluateAll('images => images.every(({ naturalWidth }) => naturalWidth > 0)');
-    await expect.poll(loaded).toBe(true);
+      page.evaluate('[...document.querySelectorAll("#poses-0 img")].map((image) => image.naturalWidth > 0)');
+    await expect.poll(loaded).toEqual([true, true]);
     const hold = page.getByLabel('Hold (s)').first();
     await redrawn(async () => fill('Hold (s)', '6'));
     await redrawn(async () => fill('Repetitions', '6'));
