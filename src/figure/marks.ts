@@ -113,7 +113,7 @@ export function tightenShapes([x, y]: Point): Shape[] {
 
 /** A ring: look here. */
 export function watchShapes(at: Point): Shape[] {
-  return [{ role: 'watch', d: circle(at, 5.2), lineCm: 1.1, isDashed: true }];
+  return [{ role: 'watch', d: circle(at, 5.2), lineCm: 1.1, hasHalo: true, isDashed: true }];
 }
 
 function head(tip: Point, angle: number, long: number, half: number): string {

@@ -78,10 +78,10 @@ function held(prop: Prop, { arms, legs, trunk }: Skeleton, view: View): Partial<
   switch (prop) {
     case 'stick': {
       if (view === 'side') return { front: [{ role: 'held', d: circle(right, 1.6) }] };
-      return { front: [{ role: 'held', d: line(right, left), lineCm: 1.8 }] };
+      return { front: [{ role: 'held', d: line(right, left), lineCm: 1.8, hasHalo: true }] };
     }
     case 'band':
-      return { front: [{ role: 'held', d: line(right, left), lineCm: 2 }] };
+      return { front: [{ role: 'held', d: line(right, left), lineCm: 2, hasHalo: true }] };
     case 'roll-under-knee':
       return { behind: [{ role: 'prop', d: circle([projected(legs.right.knee, view)[0], -7], 7) }] };
     case 'roll-under-heel':
@@ -127,7 +127,12 @@ function held(prop: Prop, { arms, legs, trunk }: Skeleton, view: View): Partial<
       const foot = prop === 'strap-at-foot' ? middle(legs.right.heel, legs.right.toe) : legs.right.ankle;
       const end = projected(foot, view);
       return {
-        front: [right, left].map((hand) => ({ role: 'held' as const, d: line(hand, end), lineCm: 1 })),
+        front: [right, left].map((hand) => ({
+          role: 'held' as const,
+          d: line(hand, end),
+          lineCm: 1,
+          hasHalo: true,
+        })),
       };
     }
   }

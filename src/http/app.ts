@@ -14,6 +14,7 @@ import { activityRoutes } from './pages/activity/activity.js';
 import { adviceRoutes } from './pages/advice/advice.js';
 import { clinicViewRoutes } from './pages/clinicView/clinicView.js';
 import { documentRoutes } from './pages/documents/documents.js';
+import { exerciseRoutes } from './pages/exercises/exercises.js';
 import { healthRoutes } from './pages/health/health.js';
 import { helpRoutes } from './pages/help/help.js';
 import { homeRoutes } from './pages/home/home.js';
@@ -98,6 +99,7 @@ export function openServer(service: HttpResources): Server {
     screeningRoutes,
     adviceRoutes,
     helpRoutes,
+    exerciseRoutes,
   ];
   for (const routes of [...rooms, prescribeRoutes, prescriptionRoutes, activityRoutes])
     app.use(routes(service).router);

@@ -3,10 +3,10 @@ import { z } from 'zod';
 
 /** Every page of the clinic: its name is that of its template. */
 export const pageNames = [
-  ...['account', 'advice', 'begin', 'clinic-view', 'colleagues', 'erasures', 'follow-up', 'heard', 'help'],
-  ...['help-chapters', 'home', 'join', 'link', 'measures', 'message', 'papers', 'patient', 'patient-form'],
-  ...['prescribe', 'prescription', 'programs', 'record', 'record-erase', 'records', 'reminders'],
-  ...['reset-password', 'screening', 'screening-review', 'sign-in'],
+  ...['account', 'advice', 'begin', 'clinic-view', 'colleagues', 'erasures', 'exercises', 'follow-up'],
+  ...['heard', 'help', 'help-chapters', 'home', 'join', 'link', 'measures', 'message', 'papers', 'patient'],
+  ...['patient-form', 'prescribe', 'prescription', 'programs', 'record', 'record-erase', 'records'],
+  ...['reminders', 'reset-password', 'screening', 'screening-review', 'sign-in'],
 ] as const;
 export type PageName = (typeof pageNames)[number];
 

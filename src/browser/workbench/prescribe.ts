@@ -88,7 +88,9 @@ export function startPrescribing(form: HTMLFormElement): void {
     if (what.kind === 'redraw') {
       // The fields stay as they are, so that someone typing in one is not interrupted.
       for (const next of parsed.querySelectorAll('[data-redraw]')) {
-        area.querySelector(`#${next.id}`)?.replaceWith(next);
+        const shown = area.querySelector(`#${next.id}`);
+        // What is the same stays, with its pictures and where it was scrolled to.
+        if (shown?.isEqualNode(next) === false) shown.replaceWith(next);
       }
     } else {
       area.replaceChildren(...parsed.body.childNodes);

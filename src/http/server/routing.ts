@@ -42,7 +42,9 @@ export type PageReply =
   | { kind: 'part'; page: string; view: object }
   | { kind: 'redirect'; to: string; signIn?: string | null }
   /** A cookie for the browser, whose name says nothing about the person. */
-  | { kind: 'file'; type: string; name: string; bytes: Buffer };
+  | { kind: 'file'; type: string; name: string; bytes: Buffer }
+  /** A drawing that says nothing about any person: the one reply that a browser may keep for a while. */
+  | { kind: 'drawing'; svg: string };
 
 export type PublicHandler = (visit: PageRequest) => Promise<PageReply>;
 export type AuthenticatedHandler = (visit: AuthenticatedRequest) => Promise<PageReply>;
@@ -81,6 +83,9 @@ export class Routes {
       response.json({ part: this.#service.pages.part(reply.page, reply.view) });
     } else if (reply.kind === 'file') {
       response.attachment(reply.name).type(reply.type).end(reply.bytes);
+    } else if (reply.kind === 'drawing') {
+      // Long enough for a visit, and soon over when the drawings change with the next version.
+      response.set('cache-control', 'private, max-age=600').type('svg').send(reply.svg);
     } else {
       const frame = frameOf(
         this.#service,

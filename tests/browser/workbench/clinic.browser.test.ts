@@ -154,6 +154,7 @@ describe.skipIf(!hasChromium)('the clinic in a browser', { timeout: 400_000 }, (
     for (const [name, path] of [
       ['people', '/'],
       ['programs', '/programs'],
+      ['exercises', '/exercises'],
       ['records', '/records'],
       ['account', '/account'],
       ['colleagues', '/colleagues'],

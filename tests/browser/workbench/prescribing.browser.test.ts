@@ -72,7 +72,17 @@ describe.skipIf(!hasChromium)('prescribing in a browser', { timeout: 400_000 }, 
       interactions += 1;
       await shown.check();
     }
+    await page.locator('summary').first().click();
     await look('prescribe');
+    const figures = await page.locator('#figures svg').all();
+    const boxes = await Promise.all(figures.map((figure) => figure.boundingBox()));
+    expect(boxes).toHaveLength(5);
+    for (const box of boxes) expect(Math.min(box?.width ?? 0, box?.height ?? 0), 'seen').toBeGreaterThan(30);
+    const lines = boxes.map((box) => Math.round((box?.y ?? 0) + (box?.height ?? 0)));
+    expect(new Set(lines).size, 'beds on one line').toBe(1);
+    const loaded = () =>
+      page.evaluate('[...document.querySelectorAll("#poses-0 img")].map((image) => image.naturalWidth > 0)');
+    await expect.poll(loaded).toEqual([true, true]);
     const hold = page.getByLabel('Hold (s)').first();
     await redrawn(async () => fill('Hold (s)', '6'));
     await redrawn(async () => fill('Repetitions', '6'));

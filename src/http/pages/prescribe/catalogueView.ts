@@ -6,6 +6,7 @@ import { findingsOf } from '../../../screening/findings.js';
 import type { Interview } from '../../../screening/interview.js';
 import type { Words } from '../../../text/words.js';
 import { type Fields, field } from '../../forms/fields.js';
+import { workingPoseAddress } from '../exercises/poseAddress.js';
 
 /** The clinician's search; empty for everything. */
 export type Search = { text: string; purpose: string; position: string; without: string };
@@ -48,6 +49,7 @@ export function catalogueView(
           name: exercise.name,
           what: exercise.purpose,
           anatomy: exercise.anatomy,
+          pose: workingPoseAddress(exercise),
           position: words.positions[exercise.position.body],
           conflict:
             strictest === undefined

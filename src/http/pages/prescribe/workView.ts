@@ -16,6 +16,7 @@ import type { Words } from '../../../text/words.js';
 import { adaptedView } from './adaptedView.js';
 import { catalogueView, type Search } from './catalogueView.js';
 import { exerciseView } from './exerciseView.js';
+import { exerciseAsWritten, figureView } from './figureView.js';
 import { placedInForm, sessionView } from './sessionView.js';
 import { settingsView } from './settingsView.js';
 import { settlingView } from './settlingView.js';
@@ -78,10 +79,14 @@ export async function workView(
       words,
       program: prescribed,
     }),
-    exercises: program.exercises.map((entry, index) => ({
-      ...exerciseView(entry, index, { catalogue, findings, words, problems: found }),
-      adapted: (prescribed?.exercises ?? []).filter((each) => each.index === index).flatMap(adaptedView),
-    })),
+    exercises: program.exercises.map((entry, index) => {
+      const [read] = (prescribed?.exercises ?? []).filter((each) => each.index === index);
+      return {
+        ...exerciseView(entry, index, { catalogue, findings, words, problems: found }),
+        ...figureView(read ?? exerciseAsWritten(entry, program, catalogue), catalogue, words),
+        adapted: read === undefined ? [] : adaptedView(read),
+      };
+    }),
     hasExercises: !isEmpty,
     ...catalogueView(beside.search, catalogue, { answers, interview: workshop.interview }, words),
     ...settingsView(program, content, { words, problems: found }),

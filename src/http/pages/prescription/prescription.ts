@@ -8,6 +8,8 @@ import {
 } from '../../../clinic/prescribing/prescriptions.js';
 import { countOpenFindingsNow } from '../../../clinic/screening/screening.js';
 import { parseForm, requiredText, text } from '../../../clinic/values.js';
+import { prescribedFigure } from '../../../documents/figures/exerciseFigure.js';
+import { svgOnPage } from '../../../documents/figures/svg.js';
 import { changeTimesInWords } from '../../../prescription/changeTimeWords.js';
 import type { ReadPrescription } from '../../../prescription/content.js';
 import { differences } from '../../../prescription/differences.js';
@@ -45,6 +47,9 @@ export function prescriptionRoutes(service: PageResources & PlaybackResources): 
         dose: doseInWords(entry.dose),
         side: entry.side === null ? null : words.sides[entry.side],
         note: entry.note,
+        figures: (prescribedFigure(entry, read.program.catalogue.figureWords)?.poses ?? []).map(
+          ({ panel, text }) => svgOnPage(panel, text),
+        ),
       })),
       adapted: mergeAdaptations(read.program.exercises),
       hasAdapted: read.program.exercises.some(({ adaptations }) => adaptations.length > 0),
