@@ -30,7 +30,19 @@ function trunkNearness({ trunk }: Skeleton, view: View): number {
 function legPart({ legs, trunk }: Skeleton, side: Side, view: View): Part {
   const leg = legs[side];
   const role = roleOf(leg.hip, legs[side === 'right' ? 'left' : 'right'].hip, trunk.pelvis, view);
-  return { near: legNearness(leg, trunk.points.pelvis, view), shapes: [limb(legPath(leg), role, view)] };
+  const near = legNearness(leg, trunk.points.pelvis, view);
+  if (view !== 'top' || leg.knee[1] - leg.ankle[1] < 15)
+    return { near, shapes: [limb(legPath(leg), role, view)] };
+  // From above, a bent knee is told from a straight leg by the shin that goes down behind it.
+  const [[hip, knee, ankle] = [], ...foot] = legPath(leg);
+  if (hip === undefined || knee === undefined || ankle === undefined) return { near, shapes: [] };
+  return {
+    near,
+    shapes: [
+      limb([[knee, ankle], ...foot], 'far', view),
+      limb([[hip, [knee[0], knee[1] * 1.15]]], role, view),
+    ],
+  };
 }
 
 function armPart({ arms, trunk }: Skeleton, side: Side, hands: Pose['hands'], view: View): Part {

@@ -21,6 +21,7 @@ export function describeFigure(spec: FigureSpec, support: Support, side: Side, w
         : differs(each, poses[index - 1]?.pose ?? each.pose, spec, side, words),
       ...marked(each, before, side, words),
     ];
+    if (sentences.every((sentence) => sentence === '')) return words.sameFrom[each.view ?? spec.view];
     return sentences
       .filter((sentence) => sentence !== '')
       .map(sentenceOf)
@@ -95,7 +96,8 @@ type LimbIn = (pose: Pose, side: Side, words: FigureWords) => InWords;
 const legIn =
   ({ props }: FigureSpec): LimbIn =>
   (pose, side, { legs }) => {
-    if (pose.trunk.is === 'side-lying') return legs.bent;
+    if (pose.trunk.is === 'side-lying')
+      return onSide(pose.legs, side).on === 'over-edge' ? legs['over-edge'] : legs['bent-together'];
     const way = legWay(onSide(pose.legs, side));
     if (way === 'over-pillow' && props.includes('roll-under-knee')) return legs['over-roll'];
     return legs[way === 'raised-straight' && props.includes('roll-under-heel') ? 'straight' : way];
@@ -121,7 +123,13 @@ function armIn(pose: Pose, side: Side, { arms, handsOn }: FigureWords): InWords 
   const arm = onSide(pose.arms, side);
   if (pose.trunk.is === 'side-lying' && arm.on === 'nothing') return arms['in-front'];
   if (pose.trunk.is === 'standing' && arm.on === 'nothing' && arm.raiseDegrees < 20) return arms['at-side'];
-  return arm.on === 'body' ? handsOn[arm.hand] : arms[armWay(arm)];
+  if (arm.on !== 'body') return arms[armWay(arm)];
+  const opposite = onSide(pose.arms, other(side));
+  // Both hands behind the thigh of the same leg, whichever.
+  const hands = [arm.hand, opposite.on === 'body' ? opposite.hand : null];
+  if (hands.includes('behind-knee') && hands.includes('behind-other-knee'))
+    return { one: handsOn['behind-other-knee'].both, both: handsOn['behind-other-knee'].both };
+  return handsOn[arm.hand];
 }
 
 function armWay(arm: Exclude<ArmPose, { on: 'body' }>): ArmWay {

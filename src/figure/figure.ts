@@ -127,7 +127,11 @@ function scene({ pose, body, seen }: Body, { props }: FigureSpec, lying: Lying, 
 }
 
 function ground(view: View, { trunk }: Skeleton, { inclineDegrees }: Lying, frame: Frame): Shape[] {
-  if (view === 'top') return [{ role: 'bed', d: box(-110, frame.top + 2, 220, frame.height - 4, 4) }];
+  if (view === 'top') {
+    // Whoever lies on a side lies near the edge that they face.
+    const height = trunk.resting.front[2] > 0.5 ? 46 - (frame.top + 2) : frame.height - 4;
+    return [{ role: 'bed', d: box(-110, frame.top + 2, 220, height, 4) }];
+  }
   if (view === 'side')
     return [{ role: 'bed', d: inclineDegrees === 0 ? box(-110, 0, 220, 16, 3) : raisedBed(inclineDegrees) }];
   return [
@@ -160,8 +164,12 @@ function marksOf({ body, before, seen, moves, presses, tightens, watch }: Body, 
 
 function movement(start: Skeleton, end: Skeleton, part: BodyPart, to: Direction | null, view: View): Shape[] {
   if (to === null) return movementShapes(wayOf(part, start, end), view);
-  return straightShapes(projected(placeOf(part, end), view), projected(towards[to], view));
+  const long = smallMovers.includes(part) ? 10 : 15;
+  return straightShapes(projected(placeOf(part, end), view), projected(towards[to], view), long);
 }
+
+/** What moves by a centimeter or two has a short arrow. */
+const smallMovers: readonly BodyPart[] = ['nose', 'chin', 'crown', 'belly', 'right-ribs', 'left-ribs'];
 
 /** The way of a part from one pose to the next, without its very ends. */
 function wayOf(part: BodyPart, start: Skeleton, end: Skeleton): Vector[] {

@@ -146,10 +146,17 @@ function footAt(
   };
 }
 
-export function armOf(pose: ArmPose, side: Side, shoulder: Vector, trunk: Trunk, leg: Leg): Arm {
+export function armOf(
+  pose: ArmPose,
+  side: Side,
+  shoulder: Vector,
+  trunk: Trunk,
+  leg: Leg,
+  otherLeg: Leg,
+): Arm {
   switch (pose.on) {
     case 'bed':
-      return armOnBed(pose, side, shoulder, trunk.pelvis);
+      return armOnBed(pose, side, shoulder, { ...trunk.resting, right: trunk.pelvis.right });
     case 'nothing': {
       const direction = raised(trunk.shoulders, side, pose.raiseDegrees, pose.outDegrees);
       const elbow = from(shoulder, [direction, lengths.upperArm]);
@@ -157,7 +164,12 @@ export function armOf(pose: ArmPose, side: Side, shoulder: Vector, trunk: Trunk,
       return { shoulder, elbow, ...handFrom(elbow, bent) };
     }
     case 'body': {
-      const { at, pole } = targetOf(pose.hand, side, trunk, leg);
+      const { at, pole } = targetOf(
+        pose.hand,
+        side,
+        trunk,
+        pose.hand === 'behind-other-knee' ? otherLeg : leg,
+      );
       const wrist = within(shoulder, at, lengths.upperArm + lengths.forearm);
       const elbow = middleJoint(shoulder, wrist, lengths.upperArm, lengths.forearm, pole);
       return { shoulder, elbow, wrist, hand: handToward(wrist, elbow, trunk, side, pose.hand) };
@@ -232,7 +244,9 @@ function handFrom(elbow: Vector, direction: Vector): Pick<Arm, 'wrist' | 'hand'>
 function handToward(wrist: Vector, elbow: Vector, { pelvis }: Trunk, side: Side, target: string): Vector {
   const forearm = unit(subtract(wrist, elbow));
   const inward = scale(pelvis.right, -sign(side));
-  const lies = target === 'belly' || target === 'ribs' ? 0.75 : 0.3;
+  if (target === 'edge') return from(wrist, [[0, 0, 1], lengths.hand]);
+  if (target === 'temple') return from(wrist, [unit(add(inward, scale(pelvis.front, -0.5))), lengths.hand]);
+  const lies = target === 'belly' ? 0.75 : target === 'ribs' ? 0.55 : 0.3;
   const along = unit(add(scale(forearm, 1 - lies), scale(inward, lies)));
   const level = dot(along, pelvis.front) < 0 ? across(along, pelvis.front) : along;
   return from(wrist, [unit(level), lengths.hand]);
@@ -261,13 +275,17 @@ function targetOf(
         pole: restingElbow,
       };
     case 'ribs':
-      return { at: onFront(points.chest, girths.chest.depth * 0.8, 0.085), pole: restingElbow };
+      return {
+        at: onFront(middle(points.chest, points.waist), girths.chest.depth * 0.5, 0.125),
+        pole: from(outward, [down, 0.45]),
+      };
     case 'thigh':
       return {
         at: from(hip, [unit(subtract(knee, hip)), lengths.thigh * 0.55], [pelvis.front, cm(0.05)]),
         pole: restingElbow,
       };
     case 'behind-knee':
+    case 'behind-other-knee':
       return {
         at: from(knee, [unit(subtract(hip, knee)), lengths.thigh * 0.3], [outward, cm(0.01)]),
         pole: restingElbow,
@@ -280,15 +298,15 @@ function targetOf(
       return {
         at: from(
           points.head,
-          [head.cranial, cm(0.035)],
-          [outward, cm(0.062)],
+          [head.cranial, cm(0.02)],
+          [outward, cm(0.12)],
           [head.front, cm(girths.head.depth) * 0.25],
         ),
         pole: head.front,
       };
     case 'edge':
       return {
-        at: from(points.pelvis, [outward, cm(0.15)], [pelvis.cranial, -cm(0.045)], [pelvis.front, cm(0.015)]),
+        at: from(points.pelvis, [outward, cm(0.15)], [pelvis.cranial, -cm(0.045)], [pelvis.front, -cm(0.03)]),
         pole: scale(pelvis.front, -1),
       };
   }

@@ -56,6 +56,10 @@ export function placeOf(part: BodyPart, { trunk, legs, arms }: Skeleton): Vector
       return middle(legs.right.hip, legs.right.knee);
     case 'left-thigh':
       return middle(legs.left.hip, legs.left.knee);
+    case 'right-heel':
+      return legs.right.heel;
+    case 'left-heel':
+      return legs.left.heel;
     case 'right-foot':
       return legs.right.toe;
     case 'left-foot':
@@ -80,12 +84,17 @@ export function movementShapes(path: readonly Vector[], view: View): Shape[] {
 }
 
 /** The same, straight on from a part. */
-export function straightShapes(at: Point, toward: Point): Shape[] {
+export function straightShapes(at: Point, toward: Point, longCm = 15): Shape[] {
   const angle = Math.atan2(toward[1], toward[0]);
   const along = (by: number): Point => [at[0] + by * Math.cos(angle), at[1] + by * Math.sin(angle)];
   return [
-    { role: 'movement', d: smooth([along(3), along(9), along(15)]), lineCm: 1.7, hasHalo: true },
-    { role: 'movement', d: head(along(18), angle, 6, 3.2), hasHalo: true },
+    {
+      role: 'movement',
+      d: smooth([along(3), along((3 + longCm) / 2), along(longCm)]),
+      lineCm: 1.7,
+      hasHalo: true,
+    },
+    { role: 'movement', d: head(along(longCm + 3), angle, 6, 3.2), hasHalo: true },
   ];
 }
 

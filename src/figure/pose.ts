@@ -37,7 +37,7 @@ const legPoseSchema = z.discriminatedUnion('on', [
   /** Hanging over the edge of the bed, at the side to which it is let out. */
   z.strictObject({
     on: z.literal('over-edge'),
-    hipDegrees: degrees(-20, 30),
+    hipDegrees: degrees(-20, 100),
     kneeDegrees: degrees(0, 135),
     outDegrees,
     ankleDegrees,
@@ -52,6 +52,7 @@ export const bodyTargets = [
   'ribs',
   'thigh',
   'behind-knee',
+  'behind-other-knee',
   'pelvis',
   'temple',
   'opposite-shoulder',

@@ -4,7 +4,7 @@ import { onSide, type Pose } from './pose.js';
 import { box, circle, line, type Shape, smooth, taper } from './shape.js';
 import type { Skeleton } from './skeleton.js';
 import type { Prop } from './spec.js';
-import { from, middle } from './vector.js';
+import { from, middle, type Vector } from './vector.js';
 import { projected, type View } from './view.js';
 
 type Layers = { behind: Shape[]; front: Shape[] };
@@ -73,6 +73,12 @@ function kneeSupport(pose: Pose, { legs }: Skeleton, view: View): Partial<Layers
   };
 }
 
+/** A roll as high as is free under a joint, or that far toward the head from it. */
+function under(joint: Vector, radius: number, towardHeadCm: number, view: View): string {
+  const size = Math.max(1, (joint[1] - radius * 0.95) / 2);
+  return circle([projected(joint, view)[0] - towardHeadCm, -size], size);
+}
+
 function held(prop: Prop, { arms, legs, trunk }: Skeleton, view: View): Partial<Layers> {
   const [right, left] = [projected(arms.right.hand, view), projected(arms.left.hand, view)];
   switch (prop) {
@@ -83,9 +89,9 @@ function held(prop: Prop, { arms, legs, trunk }: Skeleton, view: View): Partial<
     case 'band':
       return { front: [{ role: 'held', d: line(right, left), lineCm: 2, hasHalo: true }] };
     case 'roll-under-knee':
-      return { behind: [{ role: 'prop', d: circle([projected(legs.right.knee, view)[0], -7], 7) }] };
+      return { behind: [{ role: 'prop', d: under(legs.right.knee, cm(radii.knee), 0, view) }] };
     case 'roll-under-heel':
-      return { behind: [{ role: 'prop', d: circle([projected(legs.right.ankle, view)[0], -4], 4) }] };
+      return { behind: [{ role: 'prop', d: under(legs.right.ankle, cm(radii.ankle), 4, view) }] };
     case 'roll-along-upper-back': {
       const [chest] = projected(trunk.points.chest, view);
       const [upper] = projected(trunk.points.root, view);
@@ -107,7 +113,15 @@ function held(prop: Prop, { arms, legs, trunk }: Skeleton, view: View): Partial<
       const place = 58;
       // As high as a walking frame: the wrist of someone who stands.
       const height = trunk.floorCm + cm(0.485);
-      return { front: [{ role: 'floor', d: line([place, -height], [place, -trunk.floorCm]), lineCm: 2 }] };
+      return {
+        front: [
+          {
+            role: 'floor',
+            d: `${line([place, -height], [place, -trunk.floorCm])}${line([place - 5, -height], [place + 3, -height])}`,
+            lineCm: 2,
+          },
+        ],
+      };
     }
     case 'pillow-above-head':
       return { behind: [{ role: 'prop', d: box(-108, -9, 34, 9, 4) }] };

@@ -27,7 +27,14 @@ export function skeletonOf(pose: Pose, lying: Lying): Skeleton {
     );
   const legs = { right: legFor('right'), left: legFor('left') };
   const armFor = (side: Side) =>
-    armOf(onSide(pose.arms, side), side, shoulderOf(trunk, side), trunk, legs[side]);
+    armOf(
+      onSide(pose.arms, side),
+      side,
+      shoulderOf(trunk, side),
+      trunk,
+      legs[side],
+      legs[side === 'right' ? 'left' : 'right'],
+    );
   const arms = { right: armFor('right'), left: armFor('left') };
   return { trunk: { ...trunk, head: turnedHead(trunk.head, pose.head) }, legs, arms };
 }

@@ -8,6 +8,7 @@ export const pairedParts = [
   'knee',
   'thigh',
   'foot',
+  'heel',
   'shoulder',
   'ribs',
   'hip',

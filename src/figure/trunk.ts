@@ -134,7 +134,7 @@ export function trunkOf(pose: TrunkPose, { gapCm, inclineDegrees }: Lying): Trun
       const floorCm = cm(girths.pelvis.depth) * 0.9 - lengths.shank - lengths.ankle;
       const height = floorCm + lengths.ankle + lengths.shank + lengths.thigh;
       return {
-        ...placedAt([0, height, 0], axes, profile),
+        ...placedAt([0, height, 22], axes, profile),
         resting: axes,
         headGapCm: 0,
         floorCm,

@@ -13,6 +13,7 @@ const limb = z.strictObject({ one: words, both: words });
 
 const legWays = [
   'bent',
+  'bent-together',
   'straight',
   'over-pillow',
   'on-heel',
@@ -46,6 +47,7 @@ export const figureWordsSchema = z.strictObject({
   legs: z.record(z.enum(legWays), limb),
   arms: z.record(z.enum(armWays), limb),
   handsOn: z.record(z.enum(bodyTargets), limb),
+  sameFrom: eachOf(['side', 'top', 'end']),
   fists: words,
   faceTurned: words,
   chinTucked: words,
