@@ -5,18 +5,30 @@ type Kind = 'title' | 'heading' | 'subheading';
 /** What a heading is underlined with. */
 const underlines: Readonly<Record<Kind, string>> = { title: '=', heading: '-', subheading: '.' };
 
-/** A paper as plain text, to be pasted into another record; square codes are left out. */
+/** A paper as plain text, to be pasted into another record; square codes, figures and boxes to tick are left out. */
 export function plainText(blocks: readonly Block[]): string {
   const lines = blocks.flatMap((block) => linesOf(block));
   return `${lines.join('\n').trim()}\n`;
 }
 
 function linesOf(block: Block): string[] {
-  if (block.kind === 'together') return block.blocks.flatMap(linesOf);
-  if (block.kind === 'code') return [];
-  if (block.kind === 'list') return block.items.map((item) => `- ${item}`);
-  if (block.kind === 'paragraph') return [block.text];
-  return ['', block.text, underlines[block.kind].repeat(Math.max(3, [...block.text].length))];
+  switch (block.kind) {
+    case 'together':
+      return block.blocks.flatMap(linesOf);
+    case 'grid':
+      return block.cells.flat().flatMap(linesOf);
+    case 'code':
+    case 'figures':
+    case 'ticks':
+    case 'sheet':
+      return [];
+    case 'list':
+      return block.items.map((item) => `- ${item}`);
+    case 'paragraph':
+      return [block.lead === undefined ? block.text : `${block.lead} ${block.text}`];
+    default:
+      return ['', block.text, underlines[block.kind].repeat(Math.max(3, [...block.text].length))];
+  }
 }
 
 /** Reads a text that {@link plainText} wrote, with whatever was added to it; every text is read as something. */

@@ -39,7 +39,7 @@ function about(count: number, more: Partial<Handout> = {}): Handout {
     timetable: timetableInWords(prescription, words.schedule),
     warningSigns,
     access: null,
-    pageSize: null,
+    ...{ pageSize: null, isLargePrint: false, ticksEachDay: 0 },
     madeAtMs: Date.UTC(2026, 10, 26, 9),
     ...more,
   };
