@@ -11,6 +11,8 @@ const largePoints = 16;
 const leastPoints = 12;
 
 const fullPage = 8;
+/** Closer than that, the letters of neighboring lines would touch. */
+const leastLeading = 1.08;
 
 /** Half an inch and a little more: no printer cuts anything off. */
 export const marginOf = 36;
@@ -32,6 +34,7 @@ export function handoutSheets(exerciseCount: number): Readonly<Record<string, Sh
         { letterPoints: leastPoints, columns: 2, figureCm: 5.6 },
         { letterPoints: leastPoints, columns: 2, figureCm: 4.8 },
         { letterPoints: leastPoints, columns: 2, figureCm: 4.2 },
+        { letterPoints: leastPoints, columns: 2, figureCm: 4.2, leading: leastLeading },
       ],
     },
     around: {
@@ -40,6 +43,8 @@ export function handoutSheets(exerciseCount: number): Readonly<Record<string, Sh
         { letterPoints: 13, columns: 2, figureCm: 4.4 },
         { letterPoints: leastPoints, columns: 2, figureCm: 4.4 },
         { letterPoints: leastPoints, columns: 2, figureCm: 3.4 },
+        { letterPoints: leastPoints, columns: 2, figureCm: 3 },
+        { letterPoints: leastPoints, columns: 2, figureCm: 3, leading: leastLeading },
       ],
     },
     large: { pages: 0, settings: [{ letterPoints: largePoints, columns: 1, figureCm: 6 }] },

@@ -123,46 +123,52 @@ function below(cells: readonly CellParts[], gap: number): Part {
 /** Cells down each column and on in the next, so that the columns are as even as their order allows. */
 function flowing(maker: RowMaker, cells: readonly Cell[], columns: number, width: number): Part {
   const cellWidth = (width - gutter * (columns - 1)) / columns;
-  const size = maker.setting.letterPoints;
+  const gap = maker.setting.letterPoints * 0.2;
   const parts = cells.map((cell) =>
     stacked(spread(maker, cell, { x: 0, width: cellWidth, spacing: cellSpacing })),
   );
-  const gap = size * 0.3;
-  const most = evenHeight(
+  const counts = evenCounts(
     parts.map(({ height }) => height + gap),
     columns,
   );
   const drawn: Drawn[] = [];
-  let [column, down, height] = [0, 0, 0];
-  for (const part of parts) {
-    if (down > 0 && down + part.height + gap > most) [column, down] = [column + 1, 0];
-    drawn.push(...part.drawn.map((each) => moved(each, column * (cellWidth + gutter), down)));
-    down += part.height + gap;
+  let [height, next] = [0, 0];
+  counts.forEach((count, column) => {
+    let down = 0;
+    for (const part of parts.slice(next, next + count)) {
+      drawn.push(...part.drawn.map((each) => moved(each, column * (cellWidth + gutter), down)));
+      down += part.height + gap;
+    }
+    next += count;
     height = Math.max(height, down - gap);
-  }
+  });
   return { height, drawn };
 }
 
-/** The least height with which parts go into so many columns in their order. */
-function evenHeight(heights: readonly number[], columns: number): number {
-  const sums = heights.flatMap((_, first) =>
-    heights
-      .slice(first)
-      .map((_each, count) => heights.slice(first, first + count + 1).reduce((a, b) => a + b, 0)),
-  );
-  const columnsFor = (most: number) => {
-    let [count, down] = [1, 0];
-    for (const height of heights) {
-      if (down > 0 && down + height > most) [count, down] = [count + 1, 0];
-      down += height;
-    }
-    return count;
-  };
-  return Math.min(...sums.filter((most) => most >= Math.max(...heights) && columnsFor(most) <= columns));
+/** How many parts go into each column, in their order, so that the highest column is as low as can be. */
+function evenCounts(heights: readonly number[], columns: number): number[] {
+  if (columns === 1) return [heights.length];
+  let best: { highest: number; counts: number[] } | null = null;
+  for (let count = 0; count <= heights.length; count += 1) {
+    const others = evenCounts(heights.slice(count), columns - 1);
+    const highest = highestOf(heights, [count, ...others]);
+    if (best === null || highest < best.highest) best = { highest, counts: [count, ...others] };
+  }
+  return best?.counts ?? [];
 }
 
-const tickSide = 25;
-const tickGap = 7;
+function highestOf(heights: readonly number[], counts: readonly number[]): number {
+  let next = 0;
+  const sums = counts.map((count) => {
+    const column = heights.slice(next, next + count);
+    next += count;
+    return column.reduce((sum, height) => sum + height, 0);
+  });
+  return Math.max(...sums);
+}
+
+const tickSide = 24;
+const tickGap = 4;
 
 /** Boxes to tick, as a table. */
 export function tickRows(maker: RowMaker, { days, weeks, boxesEachDay }: Ticks, width: number): Row[] {

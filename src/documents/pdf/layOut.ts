@@ -1,7 +1,7 @@
 import { type Drawn, heightOf, moved, type Page, type Row, type StructureNode } from './drawn.js';
 import { gridRows, tickRows } from './gridRows.js';
 import type { Letters } from './letters.js';
-import { type Block, type Paper, pageSizes, type SheetFit } from './paper.js';
+import { type Block, type Paper, pageSizes, type SheetFit, type SheetSetting } from './paper.js';
 import { RowMaker } from './rowMaker.js';
 import { breakIntoLines, type Line, printable } from './writing.js';
 
@@ -12,8 +12,9 @@ const leastFoot = 39;
 /** So many lines of a paragraph or list stay with the heading before it. */
 const leastTogether = 2;
 
-/** Line heights from airy to close; the closer one only where it saves a page. */
-const leadings = [1.3, 1.15];
+/** Line heights; the closer one only where it saves a page. */
+const airyLeading = 1.3;
+const closeLeading = 1.15;
 
 type Sheet = { blocks: Block[]; fit: SheetFit };
 type Area = { width: number; top: number; bottom: number };
@@ -29,7 +30,7 @@ export function layOut(paper: Paper, letters: Letters): Page[] {
   const sheets = sheetsOf(paper);
   const pages = sheets.flatMap(({ blocks, fit }, index) => {
     const shared = { letters, root, known, isClose: paper.marginPoints !== undefined };
-    const set = (setting: SheetFit['settings'][number], leading: number) => {
+    const set = (setting: SheetSetting, leading: number) => {
       const maker = new RowMaker({ ...setting, ...shared, leading });
       const chunks = chunksOf(maker, blocks, area);
       isWhole &&= maker.isWhole;
@@ -48,20 +49,23 @@ export function layOut(paper: Paper, letters: Letters): Page[] {
   }));
 }
 
-/** The first setting that keeps to the pages of a sheet; where none does, the first of those with the fewest. */
+/**
+ * The first setting that keeps to the pages of a sheet, in close lines; where none does, the first of those with the
+ * fewest pages. Its lines stand apart where that costs no page.
+ */
 function fewestPages(
   { settings, pages: mostPages }: SheetFit,
-  set: (setting: SheetFit['settings'][number], leading: number) => Drawn[][],
+  set: (setting: SheetSetting, leading: number) => Drawn[][],
 ): Drawn[][] {
-  let best: Drawn[][] | null = null;
+  let best: { setting: SheetSetting; pages: Drawn[][] } | null = null;
   for (const setting of settings) {
-    for (const leading of leadings) {
-      const pages = set(setting, leading);
-      if (pages.length <= mostPages) return pages;
-      if (best === null || pages.length < best.length) best = pages;
-    }
+    const pages = set(setting, setting.leading ?? closeLeading);
+    if (best === null || pages.length < best.pages.length) best = { setting, pages };
+    if (pages.length <= mostPages) break;
   }
-  return best ?? [[]];
+  if (best === null) return [[]];
+  const airy = set(best.setting, airyLeading);
+  return airy.length <= Math.max(mostPages, best.pages.length) ? airy : best.pages;
 }
 
 function sheetsOf({ blocks, letterPoints }: Paper): Sheet[] {

@@ -44,6 +44,8 @@ export type SheetSetting = {
   columns: number;
   /** How wide a side view would be in full: the scale of all figures, as far as they fit. */
   figureCm: number;
+  /** Height of lines where the usual close ones are too high, as a multiple of the letters. */
+  leading?: number;
 };
 
 /** Rows of dark and light squares, as QR codes are. */
