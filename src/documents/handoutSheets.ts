@@ -34,7 +34,8 @@ export function handoutSheets(exerciseCount: number): Readonly<Record<string, Sh
         { letterPoints: leastPoints, columns: 2, figureCm: 5.6 },
         { letterPoints: leastPoints, columns: 2, figureCm: 4.8 },
         { letterPoints: leastPoints, columns: 2, figureCm: 4.2 },
-        { letterPoints: leastPoints, columns: 2, figureCm: 4.2, leading: leastLeading },
+        { letterPoints: leastPoints, columns: 2, figureCm: 4.2, leading: leastLeading, mostFigurePoints: 66 },
+        { letterPoints: leastPoints, columns: 2, figureCm: 3.5, leading: leastLeading, mostFigurePoints: 56 },
       ],
     },
     around: {

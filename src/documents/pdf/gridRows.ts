@@ -9,7 +9,9 @@ type Cell = readonly Inner[];
 type Part = { height: number; drawn: readonly Drawn[] };
 
 const gutter = 18;
-const spaceBeforeGrid = { plain: 0.5, ruled: 0.95, flowing: 0.25 } as const;
+const spaceBeforeGrid = { plain: 0.5, ruled: 0.5, flowing: 0.25 } as const;
+/** Between a rule and what is below it. */
+const belowRule = 0.45;
 /** Blocks within a cell stand closer together than on a page. */
 const cellSpacing = 0.4;
 
@@ -28,14 +30,18 @@ export function gridRows(maker: RowMaker, grid: Grid, width: number, mostHeight:
   const rows: Row[] = [];
   for (let at = 0; at < grid.cells.length; at += columns) {
     const cells = grid.cells.slice(at, at + columns);
-    const { height, drawn } =
+    const part =
       columns === 1 ? besideFigures(maker, cells, width) : sideBySide(maker, cells, columns, width);
-    const rule: Drawn[] = grid.way === 'ruled' ? [{ kind: 'rule', x: 0, y: -size * 0.4, width }] : [];
-    if (height <= mostHeight)
-      rows.push({ height, spaceBefore, keepsWithNext: false, drawn: [...rule, ...drawn] });
+    const { height, drawn } = grid.way === 'ruled' ? underRule(part, width, size * belowRule) : part;
+    if (height <= mostHeight) rows.push({ height, spaceBefore, keepsWithNext: false, drawn });
     else rows.push(...cells.flatMap((cell) => spread(maker, cell, { x: 0, width, spacing: 1 })));
   }
   return rows;
+}
+
+function underRule({ height, drawn }: Part, width: number, gap: number): Part {
+  const rule: Drawn = { kind: 'rule', x: 0, y: 0, width };
+  return { height: height + gap, drawn: [rule, ...drawn.map((each) => moved(each, 0, gap))] };
 }
 
 function spread(maker: RowMaker, cell: Cell, column: Column): Row[] {

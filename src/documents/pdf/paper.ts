@@ -46,6 +46,8 @@ export type SheetSetting = {
   figureCm: number;
   /** Height of lines where the usual close ones are too high, as a multiple of the letters. */
   leading?: number;
+  /** How high a figure may be, such as one from above with both arms out. */
+  mostFigurePoints?: number;
 };
 
 /** Rows of dark and light squares, as QR codes are. */

@@ -64,8 +64,10 @@ export class RowMaker {
   ): Row {
     const gaps = figureGap * (figures.length - 1);
     const bodyCm = frames.reduce((sum, frame) => sum + frame.width, 0);
-    const scale = Math.min(this.scale, (width - gaps) / bodyCm);
-    const height = scale * Math.max(...frames.map((frame) => frame.height));
+    const highestCm = Math.max(...frames.map((frame) => frame.height));
+    const { mostFigurePoints = Number.POSITIVE_INFINITY } = this.setting;
+    const scale = Math.min(this.scale, (width - gaps) / bodyCm, mostFigurePoints / highestCm);
+    const height = scale * highestCm;
     let left = x;
     const drawn = figures.map(({ panel, text }, index): Drawn => {
       const frame = frames[index] ?? panel.frame;
