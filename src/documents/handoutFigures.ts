@@ -29,12 +29,8 @@ export function drawHandout(
   texts: PaperTexts,
   { exercises, catalogue, setUp }: PrescribedProgram,
 ): HandoutFigures {
-  const figures = new Map<string, readonly PaperFigure[]>();
+  const figures = drawExercises({ exercises, catalogue });
   const words = catalogue.figureWords;
-  for (const prescribed of exercises) {
-    const figure = prescribedFigure(prescribed, words);
-    if (figure !== null) figures.set(drawingOf(prescribed), figure.poses);
-  }
   const lying = exercises[0]?.setUp ?? setUp;
   const ways = [wayDown, wayUp].flatMap((id): WayView[] => {
     const exercise = catalogue.exercises.get(id);
@@ -45,6 +41,19 @@ export function drawHandout(
     return [{ isDown: id === wayDown, isUp: id === wayUp, drawing: id, steps }];
   });
   return { figures, ways };
+}
+
+/** The figures of a program's exercises by {@link drawingOf}; one without poses is not among them. */
+export function drawExercises({
+  exercises,
+  catalogue,
+}: Pick<PrescribedProgram, 'exercises' | 'catalogue'>): Map<string, readonly PaperFigure[]> {
+  return new Map(
+    exercises.flatMap((prescribed): [string, readonly PaperFigure[]][] => {
+      const figure = prescribedFigure(prescribed, catalogue.figureWords);
+      return figure === null ? [] : [[drawingOf(prescribed), figure.poses]];
+    }),
+  );
 }
 
 /** The key of a prescribed exercise's drawing. */

@@ -11,6 +11,7 @@ import type { TimetableInWords } from '../schedule/inWords.js';
 import { dayOfMoment } from './dayInWords.js';
 import { steps } from './exerciseView.js';
 import { fillLine, fillTemplate, type PaperTexts } from './filled.js';
+import { drawExercises, drawingOf } from './handoutFigures.js';
 import { type ChangeMade, changeView, levelsView, putOffView, tallyView } from './noteProgram.js';
 import { paperOf } from './paperOf.js';
 import type { Block, PageSize, Paper } from './pdf/paper.js';
@@ -69,7 +70,9 @@ export type DescriptionData = {
  * A full description of a program and its course, item by item; what the record does not hold is said to be missing.
  */
 export function programDescription(texts: PaperTexts, data: DescriptionData): Block[] {
-  return fillTemplate(texts, 'program-description', descriptionView(data));
+  return fillTemplate(texts, 'program-description', descriptionView(data), {
+    figures: drawExercises(data.prescription.program),
+  });
 }
 
 /** The same as a paper. */
@@ -160,6 +163,7 @@ function exerciseReported(prescribed: PrescribedExercise): object {
     name: side === null ? exercise.name : `${exercise.name} (${side})`,
     anatomy: exercise.anatomy,
     position: [position.surface, position.headSupport, position.arms, position.knees].join(' '),
+    drawing: drawingOf(prescribed),
     how: steps(exercise.how),
     avoidAll: exercise.avoid.join(' '),
     rule: ladder.rule,

@@ -146,7 +146,7 @@ describe('the pages of a handout', () => {
           expect(bottomOf(each), place).toBeLessThanOrEqual(height - margin);
         }
       }),
-      { numRuns: 25 },
+      { numRuns: 12 },
     );
   });
 
