@@ -11,7 +11,7 @@ const wayUp = 'out-of-bed';
 const partsOfWays = new Set([wayDown, wayUp, 'log-roll', 'sit-before-standing']);
 
 /** One of the ways for the texts of papers: its steps, one for each of its pictures. */
-export type WayView = {
+type WayView = {
   isDown: boolean;
   isUp: boolean;
   drawing: string;
