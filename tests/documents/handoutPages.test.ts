@@ -97,6 +97,7 @@ function safetyTexts(prescription: ReadPrescription, isLargePrint: boolean): str
   const lines = ids.flatMap((id) => listSettledLines(prescription, id));
   return [
     ...['144', '01 234 567', 'Stop if pain gets worse and stays worse', 'dizzy'],
+    'Tall mornings, as of November 26, 2026',
     ...offeredSigns(warningSigns).map((sign) =>
       isLargePrint ? `${sign.words} ${sign.instruct}` : `${sign.words}. ${briefOf(sign)}`,
     ),
