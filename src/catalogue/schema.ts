@@ -130,6 +130,9 @@ const doseSourceSchema = z.strictObject({
   text: z.string().min(1),
 });
 
+/** Fits beside a figure in three or four lines. */
+const handoutSentence = z.string().trim().min(1).max(140);
+
 const commonExercise = {
   id: z.string().regex(/^[a-z][a-z0-9-]*$/),
   /** Plain name, as printed. */
@@ -154,6 +157,11 @@ const commonExercise = {
   how: z.array(z.string().min(1)).min(1),
   feel: z.array(z.string().min(1)).min(1),
   avoid: z.array(z.string().min(1)).min(1),
+  /**
+   * The two sentences that matter most, for a handout of two pages: what to do, and what keeps it safe. Whatever of
+   * `avoid` can do harm is among them; without them all of `avoid` is printed.
+   */
+  handout: z.tuple([handoutSentence, handoutSentence]).optional(),
   cautions: z.array(z.string().min(1)).min(1),
   loadTags: z.array(loadTagSchema).min(1),
   /** `midline`: no side. `together`: both sides at once. `one-side`: a side can be chosen. */

@@ -1,3 +1,4 @@
+import type { SetUp } from '../catalogue/setUp.js';
 import { speak } from '../catalogue/template.js';
 import type { ReadPrescription } from '../prescription/content.js';
 import type { PrescribedExercise } from '../program/prescribed.js';
@@ -22,7 +23,7 @@ export function exerciseView(
     name: exercise.name,
     purpose: exercise.purpose,
     ...doseView(prescribed),
-    ...setUpView(prescribed),
+    ...setUpView(prescribed.setUp),
     equipment: exercise.equipment.join('; '),
     how: steps(exercise.how),
     avoid: steps(exercise.avoid),
@@ -75,8 +76,7 @@ function timeView(all: number): object | null {
 }
 
 /** Returns the set-up for `set-up.mustache`. */
-function setUpView({ setUp }: PrescribedExercise): object {
-  const { surface, headSupport, knees } = setUp;
+export function setUpView({ surface, headSupport, knees }: SetUp): object {
   return {
     isBed: surface === 'bed',
     isFirmBed: surface === 'firm-bed',

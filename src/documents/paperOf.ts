@@ -7,7 +7,10 @@ export function paperOf(
   {
     blocks,
     ...about
-  }: Pick<Paper, 'title' | 'letterPoints' | 'madeAtMs'> & { blocks: readonly Block[]; pageSize: PageSize },
+  }: Pick<Paper, 'title' | 'letterPoints' | 'marginPoints' | 'madeAtMs'> & {
+    blocks: readonly Block[];
+    pageSize: PageSize;
+  },
 ): Paper {
   return {
     ...about,

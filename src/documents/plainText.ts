@@ -5,18 +5,30 @@ type Kind = 'title' | 'heading' | 'subheading';
 /** The underline characters of headings. */
 const underlines: Readonly<Record<Kind, string>> = { title: '=', heading: '-', subheading: '.' };
 
-/** Returns a document as plain text to paste into another record, without QR codes. */
+/** Returns a document as plain text to paste into another record, without QR codes, figures and tick boxes. */
 export function plainText(blocks: readonly Block[]): string {
   const lines = blocks.flatMap((block) => linesOf(block));
   return `${lines.join('\n').trim()}\n`;
 }
 
 function linesOf(block: Block): string[] {
-  if (block.kind === 'together') return block.blocks.flatMap(linesOf);
-  if (block.kind === 'code') return [];
-  if (block.kind === 'list') return block.items.map((item) => `- ${item}`);
-  if (block.kind === 'paragraph') return [block.text];
-  return ['', block.text, underlines[block.kind].repeat(Math.max(3, [...block.text].length))];
+  switch (block.kind) {
+    case 'together':
+      return block.blocks.flatMap(linesOf);
+    case 'grid':
+      return block.cells.flat().flatMap(linesOf);
+    case 'code':
+    case 'figures':
+    case 'ticks':
+    case 'sheet':
+      return [];
+    case 'list':
+      return block.items.map((item) => `- ${item}`);
+    case 'paragraph':
+      return [block.lead === undefined ? block.text : `${block.lead} ${block.text}`];
+    default:
+      return ['', block.text, underlines[block.kind].repeat(Math.max(3, [...block.text].length))];
+  }
 }
 
 /** Parses a text that {@link plainText} wrote, including anything added to it. It accepts any text. */

@@ -11,6 +11,7 @@ import type { TimetableInWords } from '../schedule/inWords.js';
 import { dayOfMoment } from './dayInWords.js';
 import { steps } from './exerciseView.js';
 import { fillLine, fillTemplate, type PaperTexts } from './filled.js';
+import { drawExercises, drawingOf } from './handoutFigures.js';
 import { type ChangeMade, changeView, levelsView, putOffView, tallyView } from './noteProgram.js';
 import { paperOf } from './paperOf.js';
 import type { Block, PageSize, Paper } from './pdf/paper.js';
@@ -70,7 +71,9 @@ export type DescriptionData = {
  * as missing.
  */
 export function programDescription(texts: PaperTexts, data: DescriptionData): Block[] {
-  return fillTemplate(texts, 'program-description', descriptionView(data));
+  return fillTemplate(texts, 'program-description', descriptionView(data), {
+    figures: drawExercises(data.prescription.program),
+  });
 }
 
 /** Returns the description as a document. */
@@ -164,6 +167,7 @@ function exerciseReported(prescribed: PrescribedExercise): object {
     name: side === null ? exercise.name : `${exercise.name} (${side})`,
     anatomy: exercise.anatomy,
     position: [position.surface, position.headSupport, position.arms, position.knees].join(' '),
+    drawing: drawingOf(prescribed),
     how: steps(exercise.how),
     avoidAll: exercise.avoid.join(' '),
     rule: ladder.rule,

@@ -12,7 +12,7 @@ import { from, radians, type Vector } from './vector.js';
 import { projected, type View } from './view.js';
 
 /** The part of the paper that is seen, in centimeters of the body. */
-type Frame = { left: number; top: number; width: number; height: number };
+export type Frame = { left: number; top: number; width: number; height: number };
 
 /** One pose of a figure as it is drawn. */
 export type Panel = {

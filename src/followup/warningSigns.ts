@@ -16,6 +16,11 @@ const warningSignSchema = z.strictObject({
   urgency: z.enum(urgencies),
   /** What the listener should do now. */
   instruct: words.max(250),
+  /**
+   * What of it a list on paper says beside the sign, where headings say to stop and whom to call, and that any sign with
+   * an emergency beside it is one; empty for nothing more. It may name the `{{emergencyNumber}}`. Without it the whole of `instruct` is printed.
+   */
+  brief: z.string().trim().max(110).optional(),
   /** False for a sign that is not offered to listeners and that only a note may name. */
   isOffered: z.boolean().default(true),
   source: z.strictObject({ kind: z.enum(['published', 'common-practice']), text: words }),

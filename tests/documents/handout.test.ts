@@ -39,7 +39,7 @@ function about(count: number, more: Partial<Handout> = {}): Handout {
     timetable: timetableInWords(prescription, words.schedule),
     warningSigns,
     access: null,
-    pageSize: null,
+    ...{ pageSize: null, isLargePrint: false, ticksEachDay: 0 },
     madeAtMs: Date.UTC(2026, 10, 26, 9),
     ...more,
   };
@@ -49,7 +49,7 @@ const printed = (count: number, more: Partial<Handout> = {}) =>
 
 describe.skipIf(!hasPoppler)('the handout, read by Poppler', () => {
   it('says all of the program, whom to call, and when to stop', async () => {
-    const text = textOf(await printed(3, { access }));
+    const text = textOf(await printed(3, { access, isLargePrint: true }));
     expect(text).toContain('Rosa Lind');
     expect(text).toContain('Call Quillmere: 01 234 567. In an emergency, call 144.');
     expect(text).toContain('K7M4P 2XRTQ');
@@ -77,8 +77,11 @@ describe.skipIf(!hasPoppler)('the handout, read by Poppler', () => {
     const structure = structureOf(pdf);
     expect(structure[0]).toBe('Document');
     const headings = structure.map((line) => line.trim()).filter((tag) => /^H\d$/.test(tag));
-    expect(headings.slice(0, 6)).toEqual(['H1', 'H2', 'H2', 'H2', 'H3', 'H3']);
-    expect(structure.filter((line) => line.trim() === 'Figure')).toHaveLength(1);
+    expect(headings).toEqual(['H1', 'H3', 'H3', 'H2', 'H2', 'H2', 'H2']);
+    const poses = prescriptionOf(2).program.exercises.flatMap(({ exercise }) => exercise.figure?.poses ?? []);
+    // With the square code and three pictures for each way, down and up.
+    const figures = structure.filter((line) => line.trim() === 'Figure');
+    expect(figures).toHaveLength(poses.length + 1 + 2 * 3);
     const lists = structure.map((line) => line.trim());
     expect(lists.filter((tag) => tag === 'LI').length).toBe(lists.filter((tag) => tag === 'LBody').length);
     expect(Object.fromEntries(infoOf(pdf))).toMatchObject({
@@ -153,9 +156,10 @@ describe('the handout', () => {
     expect(Buffer.compare(one, later)).not.toBe(0);
   });
 
-  it('is in large print', () => {
-    // Large print: 18 points and more (American Printing House for the Blind; from memory).
-    expect(handout(texts, about(1)).letterPoints).toBeGreaterThanOrEqual(18);
+  it('is in clear print, and in large print for who asks for it', () => {
+    // Clear print: 12 points and more; large print: 16 and more (Royal National Institute of Blind People; from memory).
+    expect(handout(texts, about(1)).letterPoints).toBeGreaterThanOrEqual(12);
+    expect(handout(texts, about(1, { isLargePrint: true })).letterPoints).toBeGreaterThanOrEqual(16);
   });
 
   it('takes the paper of the clinic’s country', () => {

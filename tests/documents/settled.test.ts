@@ -61,6 +61,7 @@ const printed = (prescription: ReadPrescription) =>
       ...{ personName: 'Rosa Lind', programTitle: 'Mornings', prescription, warningSigns },
       ...{ signedAtMs: Date.UTC(2026, 10, 26), madeAtMs: Date.UTC(2026, 10, 26, 9) },
       ...{ timetable: timetableInWords(prescription, words.schedule), access: null, pageSize: null },
+      ...{ isLargePrint: false, ticksEachDay: 0 },
     }).blocks,
   ).replaceAll(/\s+/g, ' ');
 

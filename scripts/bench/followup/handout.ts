@@ -41,6 +41,7 @@ export async function handoutRows(): Promise<Row[]> {
     const paper = handout(texts, {
       clinic: { name: 'Quillmere', phone: '01 234 567', emergencyNumber: '144', zone: 'Europe/Vienna' },
       ...{ personName, programTitle: 'Mornings', prescription, warningSigns, pageSize: null },
+      ...{ isLargePrint: false, ticksEachDay: 0 },
       ...{ signedAtMs: 0, madeAtMs: 0, timetable: timetableInWords(prescription, words.schedule) },
       access: {
         square: { size: modules.size, isDark: (row, column) => modules.get(row, column) === 1 },

@@ -1,4 +1,4 @@
-import type { Handout } from '../../documents/handout.js';
+import type { Handout, HandoutChoices } from '../../documents/handout.js';
 import { timetableInWords } from '../../schedule/inWords.js';
 import { auditActor } from '../../store/accounts/audit.js';
 import { clinicById } from '../../store/accounts/clinics.js';
@@ -13,7 +13,7 @@ import type { Resources } from '../resources/resources.js';
 import { hashToken } from '../tokens.js';
 
 /** What a handout says; how to get to the page is drawn by whoever knows its address. */
-export type HandoutData = Omit<Handout, 'access' | 'pageSize'> & {
+export type HandoutData = Omit<Handout, 'access' | keyof HandoutChoices> & {
   /** The link that the handout leads to; null for one without. */
   link: { expiresAtMs: number; hasPin: boolean } | null;
 };

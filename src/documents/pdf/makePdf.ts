@@ -1,5 +1,8 @@
 import PDFDocument from 'pdfkit';
-import { type Drawn, layOut, type StructureNode } from './layOut.js';
+import { strokesOf } from '../../figure/strokes.js';
+import { onPaper } from '../figures/palette.js';
+import type { Drawn, StructureNode } from './drawn.js';
+import { layOut } from './layOut.js';
 import type { Face, Letters } from './letters.js';
 import { type Paper, pageSizes, type SquareCode } from './paper.js';
 
@@ -26,7 +29,10 @@ export async function makePdf(paper: Paper, letters: Letters): Promise<Uint8Arra
   const structure = new Structure(document);
   for (const { drawn, foot } of pages) {
     document.addPage();
-    for (const each of drawn) structure.at(each.node).add(() => draw(document, each));
+    for (const each of drawn) {
+      if (each.kind === 'rule') drawRule(document, each);
+      else structure.at(each.node).add(() => draw(document, each));
+    }
     // An artifact is skipped by screen readers, so that the footer does not interrupt a sentence that continues on the
     // next page.
     document.markContent('Artifact', { type: 'Pagination' });
@@ -79,11 +85,27 @@ class Structure {
   }
 }
 
-function draw(document: PDFKit.PDFDocument, drawn: Drawn): void {
-  if (drawn.kind === 'code') {
-    drawCode(document, drawn.code, drawn);
-    return;
-  }
+/** Light, as it parts and says nothing. */
+function drawRule(document: PDFKit.PDFDocument, { x, y, width }: Extract<Drawn, { kind: 'rule' }>): void {
+  document.markContent('Artifact', { type: 'Layout' });
+  document
+    .lineWidth(0.7)
+    .moveTo(x, y)
+    .lineTo(x + width, y)
+    .stroke(onPaper.edge);
+  document.endMarkedContent();
+}
+
+function draw(document: PDFKit.PDFDocument, drawn: Exclude<Drawn, { kind: 'rule' }>): void {
+  if (drawn.kind === 'code') drawCode(document, drawn.code, drawn);
+  else if (drawn.kind === 'figure') drawFigure(document, drawn);
+  else if (drawn.kind === 'box') {
+    document.lineWidth(1.2).roundedRect(drawn.x, drawn.y, drawn.side, drawn.side, 3).stroke('black');
+  } else drawLine(document, drawn);
+}
+
+function drawLine(document: PDFKit.PDFDocument, drawn: Extract<Drawn, { kind: 'line' }>): void {
+  document.fillColor('black');
   let left = drawn.x;
   for (const { face, text, width, actualText } of drawn.line.pieces) {
     setFont(document, face).fontSize(drawn.size);
@@ -139,4 +161,33 @@ function drawCode(
     }
   }
   document.fill('black');
+}
+
+const cornerPoints = 3;
+
+/** A figure within its frame: what reaches beyond, such as the bed, is cut off there. */
+function drawFigure(
+  document: PDFKit.PDFDocument,
+  { panel: { shapes, mirror }, frame, scale, x, y }: Extract<Drawn, { kind: 'figure' }>,
+): void {
+  const [width, height] = [frame.width * scale, frame.height * scale];
+  document.save();
+  document.roundedRect(x, y, width, height, cornerPoints).clip();
+  const left = mirror === 'left-right' ? x + width + frame.left * scale : x - frame.left * scale;
+  const top = mirror === 'top-bottom' ? y + height + frame.top * scale : y - frame.top * scale;
+  document.translate(left, top);
+  // Path data is in millimeters of the body.
+  const unit = scale / 10;
+  document.scale(mirror === 'left-right' ? -unit : unit, mirror === 'top-bottom' ? -unit : unit, {});
+  document.lineJoin('round').lineCap('round');
+  for (const { d, pen, fill } of shapes.flatMap(strokesOf)) {
+    if (pen !== null) {
+      document.path(d).lineWidth(pen.widthCm * 10);
+      if (pen.isDashed) document.dash(16, { space: 16 });
+      document.stroke(onPaper[pen.ink]);
+      if (pen.isDashed) document.undash();
+    }
+    if (fill !== null) document.path(d).fill(onPaper[fill]);
+  }
+  document.restore();
 }

@@ -11,7 +11,8 @@ type Piece = { face: Face; text: string; width: number; actualText: string | nul
 /** One line, with its pieces in visual order. */
 export type Line = { pieces: readonly Piece[]; width: number; isFromRight: boolean };
 
-export type Style = { size: number; isBold: boolean };
+/** `boldTo`: how far a lead in bold goes, in code units of the text; none where it is left out. */
+export type Style = { size: number; isBold: boolean; boldTo?: number };
 
 type Letter = { text: string; face: Face; at: number };
 
@@ -60,9 +61,9 @@ export function breakIntoLines(text: string, style: Style, width: number, letter
   });
 }
 
-function lettersOf(paragraph: string, { isBold }: Style, letters: Letters): Letter[] {
+function lettersOf(paragraph: string, { isBold, boldTo = 0 }: Style, letters: Letters): Letter[] {
   return [...letterSplitter.segment(paragraph)].flatMap(({ segment, index }) => {
-    const face = letters.faceFor(segment, isBold);
+    const face = letters.faceFor(segment, isBold || index < boldTo);
     return face === null ? [] : [{ text: segment, face, at: index }];
   });
 }

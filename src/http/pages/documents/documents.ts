@@ -6,6 +6,7 @@ import { makeDescriptionData } from '../../../clinic/records/descriptionData.js'
 import { draftNote, noteSchema, signNote } from '../../../clinic/records/progressNotes.js';
 import { refused } from '../../../clinic/refusals.js';
 import { parseForm, text } from '../../../clinic/values.js';
+import type { HandoutChoices } from '../../../documents/handout.js';
 import { pageSizeIn } from '../../../documents/paperOf.js';
 import { type PageSize, pageSizes } from '../../../documents/pdf/paper.js';
 import { plainText } from '../../../documents/plainText.js';
@@ -114,18 +115,17 @@ export function documentRoutes(service: PageResources & PlaybackResources): Rout
     .authenticatedRoute('get', '/patients/:id/papers/handout', async (request) => {
       const patient = await readPatientDuringWork(service, request, request.params.id ?? '');
       const prescriptionId = field(request.query, 'program');
-      const pageSize = pageSizeOf(field(request.query, 'paper'));
-      return handoutFor(service, printer, request, { patient, prescriptionId, pageSize, secrets: null });
+      const choices = choicesOf((name) => field(request.query, name));
+      return handoutFor(service, printer, request, { patient, prescriptionId, choices, secrets: null });
     })
     .authenticatedRoute('post', '/patients/:id/papers/handout', async (request) => {
       const patient = await readPatientDuringWork(service, request, request.params.id ?? '');
       const typed = (name: string) => field(request.fields, name);
       const secrets = parseForm(secretsSchema, { token: typed('token'), code: typed('code') });
-      const pageSize = pageSizeOf(typed('paper'));
       return handoutFor(service, printer, request, {
         patient,
         prescriptionId: typed('program'),
-        pageSize,
+        choices: choicesOf(typed),
         secrets,
       });
     })
@@ -157,6 +157,16 @@ export function documentRoutes(service: PageResources & PlaybackResources): Rout
       const pageSize = pageSizeOf(field(request.fields, 'paper')) ?? pageSizeIn(request.clinician.clinicZone);
       return printer.pdf(descriptionPaper(texts, data, { pageSize, madeAtMs: request.nowMs }), 'program');
     });
+}
+
+/** What was chosen for a handout; whatever is not known counts as not chosen. */
+function choicesOf(requested: (name: string) => string): HandoutChoices {
+  const ticks = Number(requested('ticks'));
+  return {
+    pageSize: pageSizeOf(requested('paper')),
+    isLargePrint: requested('print') === 'large',
+    ticksEachDay: ticks === 1 || ticks === 2 ? ticks : 0,
+  };
 }
 
 /** Null for the default of the clinic's region. */

@@ -1,7 +1,7 @@
 import type { PlaybackResources } from '../../../clinic/listening/notPlayable.js';
 import { type HandoutData, makeHandoutData } from '../../../clinic/records/handoutData.js';
-import { handout } from '../../../documents/handout.js';
-import type { PageSize, SquareCode } from '../../../documents/pdf/paper.js';
+import { type HandoutChoices, handout } from '../../../documents/handout.js';
+import type { SquareCode } from '../../../documents/pdf/paper.js';
 import type { Patient } from '../../../store/people/chart.js';
 import { dayInWords } from '../../../text/dates.js';
 import type { HttpResources } from '../../server/resources.js';
@@ -20,13 +20,13 @@ export async function handoutFor(
   service: PlaybackResources & Pick<HttpResources, 'store' | 'words'>,
   printer: Printer,
   request: AuthenticatedRequest,
-  about: { patient: Patient; prescriptionId: string; pageSize: PageSize | null; secrets: Secrets | null },
+  about: { patient: Patient; prescriptionId: string; choices: HandoutChoices; secrets: Secrets | null },
 ): Promise<PageReply> {
-  const { patient, prescriptionId, pageSize, secrets } = about;
+  const { patient, prescriptionId, choices, secrets } = about;
   const token = secrets?.token ?? null;
   const { link, ...data } = await makeHandoutData(service, request, { patient, prescriptionId, token });
   const access = link === null || secrets === null ? null : await accessView(request, secrets, link);
-  return printer.pdf(handout(printer.texts, { ...data, access, pageSize }), 'handout');
+  return printer.pdf(handout(printer.texts, { ...data, ...choices, access }), 'handout');
 }
 
 async function accessView(
