@@ -7,7 +7,7 @@ export type AttemptTimes = {
   slowAfterMs: number;
 };
 
-/** When others want an attempt to end. */
+/** When an attempt has to end. */
 export type AttemptEnds = {
   /** What has not been handed over yet is given up. */
   stop: AbortSignal;

@@ -41,7 +41,7 @@ export function watchSending(parts: WatchdogParts): () => Promise<void> {
   let looking: Promise<void> | null = null;
   let asking: Promise<void> | null = null;
 
-  // One query at a time, however long it takes: hanging ones must not pile up.
+  // One query at a time, however long it takes: hung queries must not pile up.
   const remember = async () => {
     asking ??= store
       .read(ownerEmails)
