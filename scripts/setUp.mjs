@@ -122,8 +122,8 @@ Set DATABASE_URL to a PostgreSQL server. Making sessions from files needs no dat
 }
 
 /**
- * Distributions of Node.js bring the headers that the module is built against; those of another version, which npm may
- * have been told of, would build one that does not load. Where there are none npm fetches them.
+ * Distributions of Node.js include the headers that the module is built against; headers of another version, which npm
+ * may be configured with, would build a module that does not load. If there are none, npm fetches them.
  */
 function ownHeaders() {
   const folder = path.resolve(path.dirname(process.execPath), '..');
