@@ -1,7 +1,7 @@
 import { setMaxListeners } from 'node:events';
 
 export type AttemptTimes = {
-  /** A channel that has not handed over a message by then is told to give up. */
+  /** A channel that has not handed over a message by then has to give up. */
   handingMs: number;
   /** A slower response is awaited while other work goes on. */
   slowAfterMs: number;

@@ -46,7 +46,7 @@ export type ByClock = {
  * Runs tasks on schedule, starting now, none of them concurrently with itself: at even intervals, at node-cron's times,
  * and as soon as the wall clock has jumped, because it was set or the machine slept.
  *
- * @param onFailure is told what failed; the task runs again anyway
+ * @param onFailure called with each failure; the task runs again anyway
  */
 export function runTasksByClock(
   tasks: readonly Task[],

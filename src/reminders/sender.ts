@@ -205,7 +205,7 @@ export class Sender {
     }
     const channel = channels.get(contact.channel);
     if (channel === undefined) {
-      // The clinic is told about it once per warning sign, not at every repetition.
+      // The clinic is notified of it once per warning sign, not at every repetition.
       const isTold = claimed.kind === 'warning' || claimed.kind === 'note';
       const isKnown = isTold && isRepeat(claimed);
       const choice = { do: isKnown ? 'drop' : 'fail', why: 'channel-not-set-up' } as const;
