@@ -7,7 +7,7 @@ import { dayMs } from '../time/units.js';
 import { superseded } from './runner.js';
 
 export type WatchdogParts = {
-  /** What has stopped. */
+  /** Returns the work that has stopped. */
   standsStill: () => readonly string[];
   store: Store;
   channels: ReadonlyMap<ChannelName, Channel>;
@@ -15,7 +15,7 @@ export type WatchdogParts = {
   /** The address of the service for recipients, without a trailing slash. */
   address: string;
   onFailure: (what: string, error: unknown) => void;
-  /** Runs evenly, whatever is set. */
+  /** Runs evenly, even when the wall clock is set. */
   steadyMs?: () => number;
 };
 
@@ -76,7 +76,7 @@ export function watchSending(parts: WatchdogParts): () => Promise<void> {
     // Asked at the first sign, so that the email has nothing to wait for at the second.
     if (isFirst || (isOld && !(isDue && owners.length > 0))) await remember();
     if (!isDue) return;
-    // If no owner was known yet, they are notified as soon as one is.
+    // If no owner was known yet, owners are notified as soon as one is.
     if (Number.isFinite(rememberedMs)) toldMs = nowMs;
     for (const what of still) onFailure(what, new Error('stands still'));
     await tell(parts, owners, still);
