@@ -1,6 +1,6 @@
-// Makes a fresh clone ready to run: checks the Node.js version, installs the packages of the lock file when they are
-// missing or differ, and, when asked for the database, builds its module where it does not load. Plain JavaScript on
-// purpose, because nothing is installed yet when it starts.
+// Makes a fresh clone ready to run: checks the Node.js version, installs the packages of the lock file if they are
+// missing or differ, and, with the argument `database`, builds the database module if it does not load. Plain
+// JavaScript on purpose, because nothing is installed yet when it starts.
 //
 //   node scripts/setUp.mjs            for rendering sessions
 //   node scripts/setUp.mjs database   for the clinic's service and for the tests

@@ -27,7 +27,7 @@ export type Checked = {
   state: CheckState;
   /** One sentence. */
   found: string;
-  /** What to do about it; null where there is nothing to do. */
+  /** What to do about it; null if there is nothing to do. */
   toDo: string | null;
 };
 

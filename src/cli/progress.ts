@@ -3,7 +3,7 @@ import { isQuiet } from './verbosity.js';
 
 export type Progress = { update(done: number, total: number): void; stop(): void };
 
-/** How often progress is printed where no terminal shows a bar. */
+/** How often progress is printed if no terminal shows a bar. */
 const lineEveryMs = 10_000;
 /** Clears the terminal's line from the cursor on (ECMA-48, section 8.3.41). */
 const clearRest = '\u001b[K';
