@@ -1,11 +1,11 @@
 /**
- * Keeps a release of the IANA time zone data with the project. Compiled zones of a release are, for example, in the
+ * Stores a release of the IANA time zone data in the project. Compiled zones of a release are, for example, in the
  * package `tzdata` of the Python Package Index:
  *
  *     pip download tzdata --no-deps && unzip tzdata-*.whl
  *     npx tsx scripts/keepZones.ts tzdata/zoneinfo
  *
- * `tests/zones` compares what is kept with what zdump says of the system's zones where the release is the same.
+ * `tests/zones` compares the stored data with what zdump prints for the system's zones if the release is the same.
  */
 import { writeFile } from 'node:fs/promises';
 import { fileURLToPath } from 'node:url';

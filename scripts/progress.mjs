@@ -1,9 +1,9 @@
 /**
- * Says that something is under way, and for how long: on a terminal in one line that counts the seconds, elsewhere in a
- * line every ten seconds.
+ * Shows that something is in progress, and for how long: on a terminal in one line that counts the seconds, elsewhere
+ * in a line every ten seconds.
  *
  * @template Result
- * @param {string} title what is under way
+ * @param {string} title what is in progress
  * @param {Promise<Result>} work
  * @returns {Promise<Result>}
  */

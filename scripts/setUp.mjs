@@ -1,8 +1,8 @@
-// Makes a fresh clone ready to run: checks the Node.js version, installs the packages of the lock file when they are
-// missing or differ, and, when asked for the database, builds its module where it does not load. Plain JavaScript on
-// purpose, because nothing is installed yet when it starts.
+// Makes a fresh clone ready to run: checks the Node.js version, installs the packages of the lock file if they are
+// missing or differ, and, with the argument `database`, builds the database module if it does not load. Plain
+// JavaScript on purpose, because nothing is installed yet when it starts.
 //
-//   node scripts/setUp.mjs            for what makes sessions
+//   node scripts/setUp.mjs            for rendering sessions
 //   node scripts/setUp.mjs database   for the clinic's service and for the tests
 import { spawn, spawnSync } from 'node:child_process';
 import { existsSync, readFileSync, rmSync } from 'node:fs';
@@ -12,18 +12,18 @@ import { withProgress } from './progress.mjs';
 
 const root = path.resolve(path.dirname(fileURLToPath(import.meta.url)), '..');
 const lowest = { major: 20, minor: 19 };
-/** How much of what npm said is shown when it failed. */
+/** How many lines of npm's output are shown when it fails. */
 const linesShown = 25;
 const packagesFolder = path.join(root, 'node_modules');
 /** Written by npm as the last step of an installation. */
 const installedNote = path.join(packagesFolder, '.package-lock.json');
-/** How npm names a registry that does not answer, or no longer. */
+/** How npm reports a registry that does not respond. */
 const registryGone =
   /\b(ECONNREFUSED|ECONNRESET|ENOTFOUND|EAI_AGAIN|ETIMEDOUT|EIDLETIMEOUT|ERR_SOCKET_TIMEOUT|EHOSTUNREACH|ENETUNREACH|EPROTO|E5\d\d)\b|socket hang up|network|premature close|timeout/i;
 
 requireNode();
 const needsDatabase = process.argv.includes('database') && !isForPostgres();
-/** The same rule as in src/store/engine/requireSqlite.ts: on Node.js 22 and newer the module comes ready-made. */
+/** The same rule as in src/store/engine/requireSqlite.ts: on Node.js 22 and newer the module comes prebuilt. */
 const isReadyMade = Number.parseInt(process.versions.node, 10) >= 22;
 const databasePackage = isReadyMade ? 'better-sqlite3-ready' : 'better-sqlite3';
 if (!packagesMatchLock() || (needsDatabase && !isInstalled(databasePackage))) await installPackages();
@@ -36,8 +36,8 @@ function requireNode() {
 }
 
 /**
- * npm notes what it installed in node_modules/.package-lock.json. Versions are compared rather than file times,
- * because a checkout changes the time of a lock file that is otherwise the same.
+ * npm records what it installed in node_modules/.package-lock.json. Versions are compared rather than file times,
+ * because a checkout changes the time of an otherwise identical lock file.
  */
 function packagesMatchLock() {
   if (!existsSync(installedNote)) return false;
@@ -55,7 +55,7 @@ function readPackages(file) {
 }
 
 async function installPackages() {
-  // Without scripts: the database is built when it is needed, and the build that `prepare` makes is for packing.
+  // Without scripts: the database module is built when it is needed, and the build in `prepare` is for packing.
   const installing = npm(['ci', '--ignore-scripts', '--prefer-offline', '--no-audit', '--no-fund']);
   const { code, said } = await withProgress('Installing the packages, once', installing);
   if (code === 0) return;
@@ -67,7 +67,7 @@ async function installPackages() {
   Another registry:  npm config set registry https://...`);
 }
 
-/** npm takes the earlier packages away before it fetches: what stands there then is part of an installation. */
+/** npm deletes the earlier packages before it fetches: what is there after a failure is a partial installation. */
 function removeHalf() {
   if (existsSync(installedNote)) return 'Nothing was changed. ';
   rmSync(packagesFolder, { recursive: true, force: true });
@@ -83,19 +83,19 @@ function npmAtOnce(words) {
   return spawnSync('npm', words, { cwd: root, shell: process.platform === 'win32', encoding: 'utf8' });
 }
 
-/** A service on PostgreSQL needs no database module. */
+/** A service on PostgreSQL does not need the database module. */
 function isForPostgres() {
   return (
     (process.env.DATABASE_URL ?? '') !== '' && /^(pre)?start$/.test(process.env.npm_lifecycle_event ?? '')
   );
 }
 
-/** A package that another version of Node.js does not need may have been left out. */
+/** A package that another version of Node.js does not need may be missing. */
 function isInstalled(name) {
   return existsSync(path.join(packagesFolder, name, 'package.json'));
 }
 
-/** A module that was built for another version of Node.js is there and does not load, so it is tried, in a child. */
+/** A module built for another version of Node.js exists but does not load, so a child process tries it. */
 function databaseLoads() {
   const tried = `const Sqlite = require('${databasePackage}'); new Sqlite(':memory:').close();`;
   return spawnSync(process.execPath, ['-e', tried], { cwd: root, stdio: 'ignore' }).status === 0;
@@ -122,8 +122,8 @@ Set DATABASE_URL to a PostgreSQL server. Making sessions from files needs no dat
 }
 
 /**
- * Distributions of Node.js bring the headers that the module is built against; those of another version, which npm may
- * have been told of, would build one that does not load. Where there are none npm fetches them.
+ * Distributions of Node.js include the headers that the module is built against; headers of another version, which npm
+ * may be configured with, would build a module that does not load. If there are none, npm fetches them.
  */
 function ownHeaders() {
   const folder = path.resolve(path.dirname(process.execPath), '..');
@@ -147,7 +147,7 @@ function missingTools() {
   return missing.length === 0 ? '' : `Missing here: ${missing.join(', ')}.`;
 }
 
-/** Runs npm and keeps the last lines of what it says. */
+/** Runs npm and keeps the last lines of its output. */
 function npm(words, environment = {}) {
   return new Promise((resolve) => {
     const child = spawn('npm', words, {

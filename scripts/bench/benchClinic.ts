@@ -7,7 +7,7 @@ import { addScreening } from '../../src/store/screening/screenings.js';
 
 export type BenchClinic = { clinicId: string; clinicianId: string };
 
-/** An empty clinic to be filled. */
+/** Creates an empty clinic for a bench to fill. */
 export async function makeBenchClinic(db: Db, nowMs: number): Promise<BenchClinic> {
   await inviteFirstOwner(db, { tokenHash: 'link', nowMs, expiresAtMs: nowMs + 1 });
   const owner = {
@@ -24,9 +24,9 @@ export async function makeBenchClinic(db: Db, nowMs: number): Promise<BenchClini
 }
 
 /**
- * Somebody who was screened and has a program.
+ * Adds a patient who has been screened and has a program.
  *
- * @param content what was prescribed
+ * @param content the prescription
  * @returns the patient's id
  */
 export async function addBenchPatient(

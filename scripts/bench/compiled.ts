@@ -8,18 +8,18 @@ import { writeBundles } from '../build/compile.js';
 const here = (path: string) => fileURLToPath(new URL(path, import.meta.url));
 const root = here('../..');
 
-/** What a compiled script runs in. */
+/** The paths and environment for running compiled scripts. */
 export type Compiled = { pathOf: (script: string) => string; env: NodeJS.ProcessEnv };
 
 /**
- * Compiles the project and its benches as installed, for those that run in a process of their own, so that its memory
- * is its own and no compiler's; takes it away after the work.
+ * Compiles the project and its benches as installed, for benches that run in a separate process so that no compiler
+ * counts toward their memory; deletes the files afterward.
  */
 export async function withCompiled<Result>(work: (compiled: Compiled) => Promise<Result>): Promise<Result> {
-  // Inside the project, where the compiled files find its packages.
+  // Inside the project, so that the compiled files find its packages.
   const built = await mkdtemp(join(root, 'node_modules', '.bench-'));
   try {
-    // Pages and words are read from beside the code.
+    // Pages and words are read from next to the code.
     await cp(join(root, 'src'), join(built, 'src'), { recursive: true });
     const options = ['--project', here('./tsconfig.json'), '--outDir', built];
     await promisify(execFile)(process.execPath, [join(root, 'node_modules/typescript/bin/tsc'), ...options]);

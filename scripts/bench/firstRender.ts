@@ -1,6 +1,6 @@
 /**
- * Run as a process of its own by render.ts, compiled, as installed: renders a program with nothing cached, against the
- * time that the engine takes for the same wordings one after the other, in turns. Prints one line of JSON.
+ * Run by render.ts in a separate process, compiled, as installed: renders a program with nothing cached, and alternates
+ * with timing the engine on the same wordings one after the other. Prints one line of JSON.
  *
  *     tsx scripts/bench/firstRender.ts PROGRAM.yaml
  */
@@ -39,7 +39,7 @@ try {
   await rm(folder, { recursive: true, force: true });
 }
 
-/** The program's wordings at the rates at which a session has them. */
+/** The program's wordings with the speech rates that a session uses. */
 function wordingsOf(program: PrescribedProgram) {
   return wordingsIn(layOut(program, false)).map(({ text, crisp }) => ({
     text,
@@ -47,7 +47,7 @@ function wordingsOf(program: PrescribedProgram) {
   }));
 }
 
-/** By the engine's package alone: nothing is checked, prepared or kept. */
+/** Uses only the engine's package: nothing is checked, prepared or cached. */
 async function speakAsPackaged(program: PrescribedProgram): Promise<void> {
   const voice = program.voice === 'embedded:rms' ? 'rms' : 'slt';
   const phrases = wordingsOf(program).map(({ text, wordsPerMinute }) => ({
@@ -58,7 +58,7 @@ async function speakAsPackaged(program: PrescribedProgram): Promise<void> {
   if ((await speakPlainly(phrases)) === 0) throw new Error('the engine said nothing');
 }
 
-/** By our engine, which uses its instance again. */
+/** Uses our engine, which reuses its instance. */
 async function speakWithOurs(program: PrescribedProgram): Promise<void> {
   const engine = await openVoice(program.voice);
   try {

@@ -1,6 +1,7 @@
 /**
- * How much a year of one patient takes, in the database and in a backup: two sessions a day, each reminded of, heard to
- * its end and answered for; a new version each month, an interview each quarter, and the record opened every day.
+ * Measures how much space a year of one patient takes in the database and in a backup: two sessions a day, each with a
+ * reminder, heard to its end and with answers; a new version each month, an interview each quarter, and the record
+ * opened every day.
  *
  *     npx tsx scripts/bench/growth.ts
  */
@@ -25,7 +26,7 @@ import { firstDay, openWorld, templates, zone } from '../../tests/reminders/worl
 const daysAYear = 365;
 const times = ['08:00', '17:00'];
 const sessionMs = 18 * 60_000;
-/** A phone tells how far a session has come each minute and at each chapter; a session of 18 minutes has about 9. */
+/** A phone reports its position each minute and at each chapter; a session of 18 minutes has about 9 chapters. */
 const reachedASession = 26;
 const starter = join(templates, 'en', 'programs', 'progressed.yaml');
 

@@ -1,16 +1,16 @@
 import { type Browser, chromium, type Request } from 'playwright-core';
 import { median } from './timing.js';
 
-/** A mobile network of the third generation, as the developer tools of browsers slow one down; from memory. */
+/** A 3G mobile network, as browsers' developer tools simulate one; from memory. */
 const slowNetwork = { latencyMs: 150, downBytesPerSecond: 200_000, upBytesPerSecond: 94_000 };
 
 /**
- * From opening a link to the first sound of the voice, in Chromium on a phone's screen that has never seen the page,
- * with one press of the large button between. On the browser's own clock, from the beginning of the
- * navigation on; how long a browser takes to start is not ours,
- * so one opening before goes uncounted. Median of as many runs as there are links.
+ * Measures the time from opening a link to the first sound of the voice, in Chromium on a phone-sized screen that has
+ * never loaded the page, with one press of the large button in between. It uses the browser's own clock, from the start
+ * of the navigation; starting the browser is not our time, so one load before does not count. Median of as many runs as
+ * there are links.
  *
- * @returns ms at full speed and on a slow network, and the bytes that came before the first sound was asked for
+ * @returns ms at full speed and on a slow network, and the bytes loaded before the first sound was requested
  */
 export async function linkToSound(
   links: readonly string[],
@@ -41,8 +41,8 @@ export async function linkToSound(
 }
 
 /**
- * Runs in the page: presses the large button in the moment in which it can be pressed, and notes how long after the
- * opening of the link the voice was heard. A robot's own way of pressing would cost some hundred milliseconds.
+ * Runs in the page: presses the large button as soon as it can be pressed, and records how long after opening the link
+ * the voice was heard. The automation's own click would add some hundred milliseconds.
  */
 const pressAtOnce = `
   const look = () => {
@@ -69,7 +69,7 @@ async function once(
   const context = await browser.newContext({
     viewport: { width: 390, height: 844 },
     reducedMotion: 'reduce',
-    // The page lets no text become a program; the question below is one.
+    // The page's policy forbids evaluating text as code, which the query below needs.
     bypassCSP: true,
   });
   const page = await context.newPage();
@@ -97,7 +97,7 @@ async function once(
   return { ms, pageBytes };
 }
 
-/** As it came over the network. */
+/** The size as transferred over the network. */
 async function sizeOf(request: Request): Promise<number> {
   return (await request.sizes()).responseBodySize;
 }

@@ -1,6 +1,6 @@
 /**
- * How listening holds up: from a link to sound, the weight of the page, and 500 listeners who play at once, each
- * fetching their session in byte ranges as a browser does. Prints a table; exit code 1 when a bound is not kept.
+ * Measures how listening performs: from a link to sound, the size of the page, and 500 listeners playing at once, each
+ * of whom fetches the session in byte ranges as a browser does. Prints a table; exits with 1 if a bound is exceeded.
  *
  *     npm run bench:listen
  */
@@ -17,13 +17,13 @@ import { median } from './timing.js';
 type Row = { what: string; measured: string; wanted: string; ok: boolean };
 
 const listeners = 500;
-/** A browser reads a stretch, plays it, reads on: 15 minutes in about 30 stretches. */
+/** A browser reads a range, plays it, and reads on: 15 minutes in about 30 ranges. */
 const rangeBytes = 128 * 1024;
 const mostPageBytes = 100_000;
-/** All of them come within this time, as at nine in the morning. */
+/** All of them arrive within this time, as at nine in the morning. */
 const arrivalsMs = 30_000;
 const sessionMs = 15 * 60_000;
-/** Nobody waits a quarter of an hour for a bench; it is as if four times as many listened. */
+/** Nobody waits a quarter of an hour for a bench; this is equivalent to four times as many listeners. */
 const timesAsFast = 4;
 
 type Heard = { firstSoundMs: number; waits: number[] };
@@ -69,7 +69,7 @@ async function measure(child: ChildProcess): Promise<void> {
   rows.push(
     bound(`link to sound, p95 of ${listeners} within ${arrivalsMs / 1000} s`, slowestFirst, 'ms', 3_000),
   );
-  // Browsers ask at least half a stretch ahead: as long as it comes sooner than that, nobody hears a gap.
+  // Browsers request at least half a range ahead: if the response arrives sooner than that, nobody hears a gap.
   rows.push(
     bound(
       `slowest byte range, all at ${timesAsFast} times the pace`,
@@ -111,10 +111,9 @@ function firstSession(page: string): { session: string; audio: string } {
 }
 
 /**
- * Comes at some moment of the first seconds and asks for one stretch after the other, at the pace at which they are
- * heard.
+ * Starts at some time in the first seconds and requests one range after the other, at the pace of playback.
  *
- * @returns how long the first took from opening the page, and each took of the time for which the sound lasts, ms
+ * @returns how long the first range took from opening the page, and how long each range took, ms
  */
 async function listen(address: string, path: string, index: number, agent: Agent): Promise<Heard> {
   await new Promise((resolve) => setTimeout(resolve, (index / listeners) * arrivalsMs));
@@ -135,7 +134,7 @@ async function listen(address: string, path: string, index: number, agent: Agent
   return { firstSoundMs, waits };
 }
 
-/** @returns the length of the whole */
+/** @returns the length of the whole file */
 function range(url: string, start: number, agent: Agent): Promise<number> {
   return new Promise((resolve, reject) => {
     const headers = { range: `bytes=${start}-${start + rangeBytes - 1}` };
@@ -148,7 +147,7 @@ function range(url: string, start: number, agent: Agent): Promise<number> {
         .resume();
     });
     request.on('error', (error) => {
-      // The service closed a connection that had long been idle, just as it was used again: browsers ask anew.
+      // The service closed an idle connection just as it was reused: browsers retry.
       if (request.reusedSocket) resolve(range(url, start, agent));
       else reject(error);
     });

@@ -1,6 +1,6 @@
 /**
- * The service of `listen.ts`, in a process of its own so that its memory can be measured: a clinic with many patients,
- * each with a link and a program of their own, made ready.
+ * The service for `listen.ts`, in a separate process so that its memory can be measured: a clinic with many patients,
+ * each with a link and their own program, already rendered.
  */
 
 import { randomUUID } from 'node:crypto';
@@ -16,7 +16,7 @@ import { openStore } from '../../src/store/engine/openStore.js';
 import { makeLink } from '../../src/store/listening/listeningLinks.js';
 import { addBenchPatient, makeBenchClinic } from './benchClinic.js';
 
-// As the command that serves does.
+// As `stillcount serve` does.
 limitHeapGrowth();
 const [, , folder = '', count = '1'] = process.argv;
 const environment = { ...process.env, STILLCOUNT_DATA: folder, STILLCOUNT_PORT: '0' };
@@ -26,7 +26,7 @@ const program: object = parse(
 );
 
 const store = await openStore({ kind: 'sqlite', file: join(folder, 'clinic.db') });
-/** Noon, whenever the bench is run: at night no session is for now. */
+/** Noon, whenever the bench runs: no session is due at night. */
 const nowMs = new Date().setUTCHours(12, 0, 0, 0);
 const aheadMs = nowMs - Date.now();
 const paths = await store.write(async (db) => {
@@ -34,7 +34,7 @@ const paths = await store.write(async (db) => {
   const { clinicId, clinicianId } = made;
   const links: string[] = [];
   for (let index = 0; index < Number(count); index += 1) {
-    // A title of its own makes each session one of its own.
+    // Its own title makes each session unique.
     const content = {
       format: 'stillcount-prescription/1',
       program: { ...program, title: `Program ${index}` },
@@ -59,7 +59,7 @@ await store.close();
 
 const service = await startService(environment, () => undefined, { now: () => Date.now() + aheadMs });
 for (const path of paths) {
-  // Not the first time, which begins with a check that takes as long as it takes.
+  // Not the first request, which starts with a check of variable length.
   const { person, session } = await dueNow(path);
   const { prescriptionId, versionNumber, sessionNumber, slot } = session;
   const said = { patientId: person.id, prescriptionId, versionNumber, sessionNumber, slot };
@@ -69,7 +69,7 @@ for (const path of paths) {
     headers: { 'content-type': 'application/json' },
     body: JSON.stringify({ sentAtMs: nowMs, items: [{ ...step, positionMs: 0, atMs: nowMs }] }),
   });
-  // Ahead of time, as in the night before.
+  // Rendered ahead of time, as during the night before.
   const next = await dueNow(path);
   await (await fetch(`${service.address}${path}${next.session.session}`)).text();
   await (await fetch(`${service.address}${path}prompts/${person.id}/welcome.mp3`)).arrayBuffer();

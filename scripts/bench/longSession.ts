@@ -1,6 +1,6 @@
 /**
- * Run as a process of its own by render.ts: renders a 60-minute session from a script and clips that are cached,
- * with no segment cached, then reads ranges of it. Prints one line of JSON.
+ * Run by render.ts in a separate process: renders a 60-minute session from a script and cached clips, with no segment
+ * cached, then reads ranges of it. Prints one line of JSON.
  *
  *     tsx scripts/bench/longSession.ts PROGRAM.yaml DATA_FOLDER
  */
@@ -39,7 +39,7 @@ try {
   await rm(folder, { recursive: true, force: true });
 }
 
-/** Milliseconds until the last piece is there, as a server would send them on. */
+/** Returns the milliseconds until the last piece is ready, as a server would send them. */
 function handOver(pieces: Iterable<Buffer>): number {
   const before = performance.now();
   let bytes = 0;
@@ -47,7 +47,7 @@ function handOver(pieces: Iterable<Buffer>): number {
   return bytes === 0 ? Number.NaN : performance.now() - before;
 }
 
-/** The session several times over, as one; every copy starts 7 ms later in its frame, so no segment repeats. */
+/** Repeats a session several times as one; every copy starts 7 ms later in its frame, so no segment repeats. */
 function repeated(once: TimedScript, times: number): TimedScript {
   const stepMs = once.durationMs + 7;
   const copies = Array.from({ length: times }, (_, index) => {

@@ -2,14 +2,14 @@ import { readFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';
 import { ConsoleStdout, File, OpenFile, PreopenDirectory, WASI } from '@bjorn3/browser_wasi_shim';
 
-/** What Flite is asked to say, as its own command line takes it. */
+/** A phrase for Flite, with the options of its command line. */
 type Phrase = { voice: string; durationStretch: number; text: string };
 
 /**
- * The engine by itself, run as its package offers it: a program that is compiled once and run anew for each phrase,
+ * Runs the engine by itself, as its package offers it: a program that is compiled once and run again for each phrase,
  * from nothing to a WAV file.
  *
- * @returns how many bytes of sound came of the phrases, so that a run that said nothing is seen
+ * @returns the number of bytes of sound, so that a run that spoke nothing is noticed
  */
 export async function speakPlainly(phrases: readonly Phrase[]): Promise<number> {
   const module = await WebAssembly.compile(

@@ -1,7 +1,7 @@
 /**
- * How fast reminders that are all due at the same minute are claimed, asked for once more and handed on: on SQLite by
- * one process, on PostgreSQL by one and by two; and what that means for a million patients. Prints tables; exit code 1
- * when a bound is not kept.
+ * Measures how fast reminders that are all due at the same minute are claimed, checked again and sent: on SQLite with
+ * one process, on PostgreSQL with one and with two; and what that means for a million patients. Prints tables; exits
+ * with 1 if a bound is exceeded.
  *
  *     npm run bench:remind
  */
@@ -18,7 +18,7 @@ import { peaksOfAMillion } from './remindMillion.js';
 
 const people = 50_000;
 const mostSeconds = 20;
-/** Of the second half of a run over its first half: nothing grows with what was sent. */
+/** The second half of a run compared with its first half: the time must not grow with the number sent. */
 const mostGrowth = 1.2;
 const dueAtMs = Date.UTC(2026, 11, 1, 9);
 
@@ -81,7 +81,7 @@ async function send(settings: StoreSettings, processes: number): Promise<Told[]>
   return run(settings, processes);
 }
 
-/** The same deliveries once more, by two processes. */
+/** Sends the same deliveries again, with two processes. */
 async function again(settings: StoreSettings): Promise<Told[]> {
   const store = await openStore(settings);
   await store.write((db) =>

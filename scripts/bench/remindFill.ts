@@ -8,7 +8,7 @@ import { makeBenchClinic } from './benchClinic.js';
 
 const rowsAtOnce = 500;
 
-/** People who were prescribed a program, agreed to reminders, and have one due at the same minute. */
+/** Adds people who have a program, agreed to reminders, and all have one due at the same minute. */
 export async function fillWithReminders(db: Db, people: number, dueAtMs: number): Promise<void> {
   const signedAtMs = dueAtMs - 30 * dayMs;
   const { clinicId, clinicianId } = await makeBenchClinic(db, signedAtMs);

@@ -4,8 +4,8 @@ import { minuteMs } from '../../src/time/units.js';
 const patients = 1_000_000;
 const graceMinutes = 60;
 /**
- * An invented spread: where people live, and when their sessions are. Most keep the usual times; half have a caregiver
- * who is reminded too, and a fifth of these sessions are not begun in time, which is one message more.
+ * An invented distribution of where people live and when their sessions are. Most keep the default times; half have a
+ * caregiver who also gets reminders, and a fifth of their sessions do not start on time, which adds one message.
  */
 const zones: Readonly<Record<string, number>> = {
   'America/Los_Angeles': 0.1,
@@ -22,7 +22,7 @@ const caregivers = 0.5;
 const notBegun = 0.2;
 const caregiverAfterMinutes = 45;
 
-/** Where the due minutes of a million patients lie on one day, and how long each takes at a measured pace. */
+/** Describes the busiest minutes of one day for a million patients, and how long each takes at a measured rate. */
 export function peaksOfAMillion(perSecond: number): string {
   const minutes = new Map<number, number>();
   const add = (atMs: number, count: number) => minutes.set(atMs, (minutes.get(atMs) ?? 0) + count);

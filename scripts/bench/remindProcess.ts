@@ -1,6 +1,6 @@
 /**
- * One process of `remind.ts` that sends what is due to nobody, so that its time and memory can be measured. Arguments:
- * store settings as JSON, the moment.
+ * One process of `remind.ts` that sends due messages to nobody, so that its time and memory can be measured. Arguments:
+ * store settings as JSON, the time.
  */
 
 import type { Channel } from '../../src/channels/channel.js';

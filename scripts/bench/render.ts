@@ -1,6 +1,6 @@
 /**
- * What rendering costs, against the usual ways of doing the same, all in one run. Prints a table; exit code 1
- * when a bound is not kept.
+ * Compares the cost of rendering with the usual ways of doing the same, all in one run. Prints a table; exits with 1 if
+ * a bound is exceeded.
  *
  *     npx tsx scripts/bench/render.ts [PROGRAM.yaml]
  */
@@ -21,12 +21,12 @@ import { withCompiled } from './compiled.js';
 
 type Row = { what: string; measured: string; wanted: string; ok: boolean };
 
-/** What firstRender.ts prints. */
+/** The output of firstRender.ts. */
 const firstSchema = z.array(
   z.object({ renderSeconds: z.number(), plainSeconds: z.number(), reusedSeconds: z.number() }),
 );
 
-/** What writing.ts prints. */
+/** The output of writing.ts. */
 const writingSchema = z.object({
   oursSeconds: z.number(),
   encodingSeconds: z.number(),
@@ -35,7 +35,7 @@ const writingSchema = z.object({
   plainBytes: z.number(),
 });
 
-/** What longSession.ts prints. */
+/** The output of longSession.ts. */
 const longSchema = z.object({ minutes: z.number(), residentMb: z.number(), worstRangeMs: z.number() });
 
 const here = (path: string) => fileURLToPath(new URL(path, import.meta.url));
@@ -46,7 +46,7 @@ try {
   const workshop = await workshopIn(dataFolder);
   const session = await makeSession(await readProgramFile(programPath, workshop), workshop);
   const rows = [await doseChange(workshop, session)];
-  // In processes of their own and compiled, as installed.
+  // In separate processes and compiled, as installed.
   await withCompiled(async ({ pathOf, env }) => {
     const printedBy = async (script: string, ...args: string[]) =>
       (await promisify(execFile)(process.execPath, [pathOf(script), ...args], { env })).stdout;
@@ -74,9 +74,9 @@ function workshopIn(data: string): Promise<Workshop> {
 }
 
 /**
- * Everything from nothing, against the engine's own time for the same wordings shared among the cores. The engine is
- * its package, run as it offers itself. That ours uses one instance again and again makes both the render and the
- * engine faster; the second row is against that faster one.
+ * Compares a render with nothing cached to the engine's own time for the same wordings divided among the cores. The
+ * engine is its package, run as provided. Our engine reuses one instance, which makes both the render and the engine
+ * faster; the second row compares with that faster engine.
  */
 function firstRenderRows(stdout: string): Row[] {
   const ratioOf = (renderSeconds: number, engineSeconds: number) =>
@@ -106,7 +106,7 @@ function firstRenderRows(stdout: string): Row[] {
   ];
 }
 
-/** Holds of 5 s become 6 s: only wordings never heard before may need the voice. */
+/** Changes holds of 5 s to 6 s: only wordings that are new may need the voice. */
 async function doseChange(workshop: Workshop, before: MadeSession): Promise<Row> {
   const text = await readFile(programPath, 'utf8');
   const changed = text.replace(/holdSeconds: 5\b/g, 'holdSeconds: 6');

@@ -1,7 +1,7 @@
 /**
- * How fast the clinic's pages answer with many people in the store: 50 requests a second for some seconds, as
- * browsers would send them, and the time from start to first answer. Prints a table; exit code 1 when a bound is not
- * kept.
+ * Measures how fast the clinic's pages respond with many people in the store: 50 requests a second for some seconds, as
+ * browsers would send them, and the time from start to first response. Prints a table; exits with 1 if a bound is
+ * exceeded.
  *
  *     npx tsx scripts/bench/serve.ts
  */
@@ -25,7 +25,7 @@ import { median, secondsOf, secondsOfFive } from './timing.js';
 type Row = { what: string; measured: string; wanted: string; ok: boolean };
 
 const people = 10_000;
-/** A year in which each person's record was read about once a month. */
+/** A year in which each person's record was opened about once a month. */
 const readingsEach = 12;
 const requestsASecond = 50;
 const seconds = 8;
@@ -83,7 +83,7 @@ try {
   await rm(folder, { recursive: true, force: true });
 }
 
-/** A clinic with its people, their programs and a year of readings; signed in with this token. */
+/** Fills a clinic with people, their programs and a year of record views; signed in with this token. */
 async function fill(token: string): Promise<string[]> {
   const store = await openStore({ kind: 'sqlite', file: join(folder, 'clinic.db') });
   const nowMs = Date.now();
@@ -110,7 +110,7 @@ async function addPerson(db: Db, clinic: BenchClinic, index: number, nowMs: numb
   return patientId;
 }
 
-/** Sends requests at a steady rate, whether or not the ones before were answered. */
+/** Sends requests at a steady rate, whether or not earlier ones have been answered. */
 async function p95Of(send: (index: number) => Promise<Response>): Promise<number> {
   const times: Promise<number>[] = [];
   for (let index = 0; index < requestsASecond * seconds; index += 1) {
@@ -127,7 +127,7 @@ async function p95Of(send: (index: number) => Promise<Response>): Promise<number
   return (sorted[Math.floor(sorted.length * 0.95)] ?? Number.NaN) * 1000;
 }
 
-/** Laying out a longer program again, with everything spoken before. */
+/** Lays out a longer program again, with all its speech cached. */
 async function preview(): Promise<Row> {
   const workshop = await openWorkshop(readSettings(environment));
   const path = fileURLToPath(new URL('../../audio-templates/en/programs/progressed.yaml', import.meta.url));

@@ -1,4 +1,4 @@
-/** Seconds that each of five runs takes, in order of size; the third is the median. */
+/** Returns the seconds that each of five runs takes, sorted; the third is the median. */
 export async function secondsOfFive(work: () => Promise<unknown>): Promise<number[]> {
   const seconds: number[] = [];
   for (let run = 0; run < 5; run += 1) seconds.push(await secondsOf(work));

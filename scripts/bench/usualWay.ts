@@ -1,4 +1,4 @@
-/** The same session made the two ways it is usually made, as measures to compare with. */
+/** Renders the same session in the two usual ways, for comparison. */
 import { execFile } from 'node:child_process';
 import { mkdir, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
@@ -18,7 +18,7 @@ function toPcm(samples: Float32Array): Buffer {
   return pcm;
 }
 
-/** All sounds of a session added up. */
+/** Mixes all sounds of a session. */
 export async function wholePcm(sounds: readonly PlacedSound[], durationMs: number): Promise<Buffer> {
   const mixed = new Float32Array(durationMs * samplesPerMs);
   for (const sound of sounds) {
@@ -30,7 +30,7 @@ export async function wholePcm(sounds: readonly PlacedSound[], durationMs: numbe
   return toPcm(mixed);
 }
 
-/** Encodes the whole at variable rate, quality 5, with LAME's own settings otherwise. */
+/** Encodes the whole session at variable rate, quality 5, with LAME's own settings otherwise. */
 export function encodeWhole(pcm: Buffer): Promise<Buffer> {
   return runFfmpeg({
     input: pcm,
@@ -39,7 +39,7 @@ export function encodeWhole(pcm: Buffer): Promise<Buffer> {
   });
 }
 
-/** Lays out the clips as files, then gives the work: one ffmpeg that delays each and mixes all (adelay, amix). */
+/** Writes the clips as files and returns the job: one ffmpeg that delays each clip and mixes all (adelay, amix). */
 export async function delayAndMix(
   sounds: readonly PlacedSound[],
   folder: string,

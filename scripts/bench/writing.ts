@@ -1,6 +1,6 @@
 /**
- * Run as a process of its own by render.ts, compiled, as installed: writes a session whose segments are cached, against
- * the two ways in which the same is usually made, in turns. Prints one line of JSON.
+ * Run by render.ts in a separate process, compiled, as installed: writes a session whose segments are cached, and
+ * alternates with the two usual ways of doing the same. Prints one line of JSON.
  *
  *     tsx scripts/bench/writing.ts PROGRAM.yaml DATA_FOLDER
  */

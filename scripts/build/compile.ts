@@ -8,15 +8,15 @@ import { clientFiles } from '../../src/http/assets/clientFiles.js';
 const root = fileURLToPath(new URL('../..', import.meta.url));
 
 /**
- * Compiles the project into `dist`, as it is packed and installed: the code, file by file, and what browsers load, as
- * bundles. Everything is made anew, so that nothing old is left. Types are checked elsewhere.
+ * Compiles the project into `dist`, as it is packed and installed: the code, file by file, and the browser code as
+ * bundles. Everything is built from scratch, so that no old file is left. Types are checked elsewhere.
  */
 export async function compile(): Promise<void> {
   const dist = join(root, 'dist');
   await rm(dist, { recursive: true, force: true });
   const names = await readdir(join(root, 'src'), { recursive: true });
   const sources = names.filter(
-    // The bundler works before packing, and is not packed.
+    // The bundler runs before packing and is not packed.
     (name) => /\.ts$/.test(name) && !/\.d\.ts$|^browser\b|bundleClient/.test(name),
   );
   await build({
@@ -29,7 +29,7 @@ export async function compile(): Promise<void> {
   await writeBundles(join(dist, 'bundles'));
 }
 
-/** Writes what browsers load, where compiled code looks for it: in `bundles`, beside `http`. */
+/** Writes the browser bundles where compiled code looks for them: in `bundles`, beside `http`. */
 export async function writeBundles(folder: string): Promise<void> {
   await mkdir(folder, { recursive: true });
   const texts = await bundleClient();

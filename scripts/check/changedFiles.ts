@@ -1,11 +1,11 @@
 import { execFileSync } from 'node:child_process';
 
-/** Branches that work is held against, the first that exists. */
+/** The branches to compare with; the first one that exists is used. */
 const trunks = ['origin/HEAD', 'origin/main', 'main', 'master'];
 
 /**
- * The files that differ from where this branch left the trunk, committed or not, and those that git does not know yet;
- * on the trunk itself, what is not committed. Deleted files are not named. Paths are relative, with `/`.
+ * Lists the files that differ from where this branch left the trunk, committed or not, and untracked files; on the
+ * trunk itself, the uncommitted files. Deleted files are left out. Paths are relative, with `/`.
  *
  * @param since a revision to compare with instead
  */
@@ -22,7 +22,7 @@ function leftTrunkAt(root: string): string {
     try {
       return git(root, ['merge-base', 'HEAD', trunk]).trim();
     } catch {
-      // Not a branch of this clone.
+      // This clone does not have the branch.
     }
   }
   return 'HEAD';

@@ -1,5 +1,5 @@
-// What to run while working: style, types, architecture, unused code, and the tests nearest to what changed, in less than
-// a minute on two cores once their caches are warm. `npm test` runs everything.
+// Runs while working: style, types, architecture, unused code, and the tests nearest to the change, in less than a
+// minute on two cores once their caches are warm. `npm test` runs everything.
 //
 //     npm run check                     what changed since this branch left the trunk
 //     npm run check -- --since HEAD     since a revision
@@ -16,11 +16,11 @@ import { readLastRun } from './tookMs.js';
 
 const root = fileURLToPath(new URL('../..', import.meta.url));
 const cache = join(root, 'node_modules/.cache/stillcount');
-/** What the tests may take, of both cores together. */
+/** The time that the tests may take, summed over both cores. */
 const budgetMs = 2 * 28_000;
-/** Cores that are used. */
+/** The number of cores to use. */
 const lanes = 2;
-/** A save often writes several files: it is waited for this long that no more comes. */
+/** How long no file may change before a run starts, because a save often writes several files. */
 const quietMs = 300;
 
 const tools: readonly Part[] = [
@@ -48,7 +48,7 @@ const { values } = parseArgs({
   options: { since: { type: 'string' }, watch: { type: 'boolean', default: false } },
 });
 process.chdir(root);
-// Tests that speak share what was spoken, from one run to the next.
+// Tests with speech share their clips from one run to the next.
 process.env.STILLCOUNT_TEST_SPOKEN ??= join(cache, 'spoken');
 
 let stamps = await readStamps(root);
@@ -57,7 +57,7 @@ while (values.watch) {
   console.log('\nWaiting for a change.');
   const { changed, now } = await nextChange();
   stamps = now;
-  // What failed stays in question until it passes.
+  // Files whose tests failed are tested again until they pass.
   const { failed } = isGood ? { failed: [] } : await readLastRun(root);
   console.log(
     `\n${changed.slice(0, 5).join(', ')}${changed.length > 5 ? ` and ${changed.length - 5} more` : ''}`,
@@ -80,7 +80,7 @@ async function check(changed: readonly string[]): Promise<boolean> {
   return failed.length === 0;
 }
 
-/** The tests that are nearest to the change, as one run; each run compiles what they start as a process of its own. */
+/** The tests nearest to the change, as one run; each run compiles the code that they start as a separate process. */
 async function testsOf(changed: readonly string[]): Promise<Part[]> {
   const files = await sourceFiles(root);
   const { tookMs } = await readLastRun(root);
@@ -97,7 +97,7 @@ async function testsOf(changed: readonly string[]): Promise<Part[]> {
   return [{ title: 'tests', command: 'vitest', words: ['run', '--project', 'rooms', ...run], note }];
 }
 
-/** Waits until files differ from what was checked last, and until nothing more is written. */
+/** Waits until files differ from the last check and no more are being written. */
 async function nextChange(): Promise<{ changed: string[]; now: Map<string, string> }> {
   let last = stamps;
   for (;;) {

@@ -1,21 +1,21 @@
 import path from 'node:path';
 
-/** A test file that may find what a change broke. */
+/** A test file that may detect what a change broke. */
 export type NearTest = {
   file: string;
-  /** How many imports lie between it and the nearest changed file: 0 when it was changed itself. */
+  /** The number of imports between it and the nearest changed file: 0 if it was changed itself. */
   distance: number;
 };
 
-/** Who reads the words that are heard: no code lies beside them. */
+/** The code that reads the spoken templates, because there is no code beside them. */
 const readersOfTemplates = 'src/catalogue/';
 
 /**
- * The tests that a change can reach, nearest first: those that were changed, those that import what was changed, over
- * any number of files, and those in the folder that mirrors its folder. Files that are no code, such as templates, count
- * as the code beside them.
+ * Lists the tests that a change can affect, nearest first: changed tests, tests that import changed files directly or
+ * through other files, and those in the folder that mirrors the changed file's folder. Files that are not code, such as
+ * templates, count as the code beside them.
  *
- * @param importers for each file, who imports it
+ * @param importers for each file, the files that import it
  */
 export function nearestTests(
   changed: readonly string[],
@@ -51,10 +51,10 @@ export function nearestTests(
 }
 
 /**
- * As many of the nearest tests as fit into a time, and those that do not. A far one never takes the place of a nearer one
- * that fits.
+ * Splits the nearest tests into those that fit into a time budget and those that do not. A distant test never replaces
+ * a nearer one that fits.
  *
- * @param tookMs how long each file took when it last ran
+ * @param tookMs how long each file took in its last run
  */
 export function fitInto(
   budgetMs: number,
@@ -77,12 +77,12 @@ export function fitInto(
   return { run, left, leftMs };
 }
 
-/** What a file takes before its first test begins. */
+/** The time that a file takes before its first test starts. */
 const loadingMs = 700;
-/** Taken for a file that was never run here. */
+/** Assumed for a file that has never run here. */
 const unknownMs = 4_000;
 
-/** What needs a browser, a listener or a clock of its own is left to `npm test`. */
+/** Leaves out browser tests, listening tests and tests that wait; `npm test` runs them. */
 function isQuickTest(file: string): boolean {
   return /^tests\/(?!listening\/).*(?<!\.browser|\.waiting)\.test\.ts$/.test(file);
 }
@@ -91,7 +91,7 @@ function isCode(file: string): boolean {
   return /\.(ts|mjs)$/.test(file);
 }
 
-/** The code in the folder of a file, or in the nearest one above it that has any. */
+/** The code in a file's folder, or in the nearest parent folder that has any. */
 function codeBeside(file: string, files: readonly string[]): string[] {
   if (file.startsWith('audio-templates/')) return files.filter((each) => each.startsWith(readersOfTemplates));
   for (let folder = path.posix.dirname(file); folder !== '.'; folder = path.posix.dirname(folder)) {
@@ -101,7 +101,7 @@ function codeBeside(file: string, files: readonly string[]): string[] {
   return [];
 }
 
-/** The folders of tests that stand for a file of `src`: its own and those above it. */
+/** The test folders that mirror a file of `src`: its own folder and the parent folders. */
 function mirrorOf(file: string): string[] {
   const parts = path.posix.dirname(file).split('/');
   if (parts[0] !== 'src' && parts[0] !== 'scripts') return [];

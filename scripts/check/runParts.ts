@@ -1,15 +1,15 @@
 import { spawn } from 'node:child_process';
 
-/** One part of the check: a tool, and what is told beside its time. */
+/** One part of the check: a tool, and a note to print beside its time. */
 export type Part = { title: string; command: string; words: readonly string[]; note?: string };
 
 export type PartResult = { title: string; code: number; tookMs: number; output: string; note: string };
 
 /**
- * Runs parts side by side, begun in their order.
+ * Runs parts in parallel, starting them in order.
  *
  * @param lanes how many run at once
- * @param told is given each as it ends
+ * @param told called with each part as it ends
  */
 export async function runParts(
   parts: readonly Part[],
@@ -29,7 +29,7 @@ export async function runParts(
   return results;
 }
 
-/** One line for a part that has ended; what it said stands above when it failed. */
+/** Formats one line for a finished part; if it failed, its output comes above. */
 export function lineOf({ title, code, tookMs, output, note }: PartResult): string {
   const seconds = `${(tookMs / 1000).toFixed(1)} s`.padStart(8);
   const line = `${code === 0 ? 'ok    ' : 'FAILED'}  ${title.padEnd(12)}${seconds}${note === '' ? '' : `  ${note}`}`;

@@ -2,10 +2,10 @@ import { readdir, readFile, stat } from 'node:fs/promises';
 import path from 'node:path';
 import ts from 'typescript';
 
-/** Where the files lie whose change can change what a test finds. */
+/** The folders whose files can affect the result of a test. */
 const folders = ['src', 'scripts', 'tests', 'audio-templates'];
 
-/** Every file of the project's own that a test can depend on: relative, with `/`. */
+/** Lists every project file that a test can depend on: relative, with `/`. */
 export async function sourceFiles(root: string): Promise<string[]> {
   const lists = await Promise.all(folders.map((folder) => filesBelow(root, folder)));
   return lists.flat();
@@ -20,13 +20,13 @@ async function filesBelow(root: string, folder: string): Promise<string[]> {
     .map((entry) => path.relative(root, path.join(entry.parentPath, entry.name)).split(path.sep).join('/'));
 }
 
-/** The files that lie in the root itself, by which compiler, tools and tests are set. */
+/** Lists the files in the root that configure compiler, tools and tests. */
 async function settingFiles(root: string): Promise<string[]> {
   const entries = await readdir(root, { withFileTypes: true });
   return entries.filter((entry) => entry.isFile()).map(({ name }) => name);
 }
 
-/** For each file, who imports it. Imports of packages do not count. */
+/** Returns the importers of each file. Imports of packages do not count. */
 export async function readImporters(root: string, files: readonly string[]): Promise<Map<string, string[]>> {
   const known = new Set(files);
   const importers = new Map<string, string[]>();
@@ -45,7 +45,7 @@ export async function readImporters(root: string, files: readonly string[]): Pro
   return importers;
 }
 
-/** When each file was last written, and its size: what differs between two of these was changed in between. */
+/** Returns the modification time and size of each file; a file changed if they differ between two calls. */
 export async function readStamps(root: string): Promise<Map<string, string>> {
   const files = [...(await sourceFiles(root)), ...(await settingFiles(root))];
   const stamps = await Promise.all(
@@ -57,7 +57,7 @@ export async function readStamps(root: string): Promise<Map<string, string>> {
   return new Map(stamps);
 }
 
-/** The files that are new, gone or written anew. */
+/** Lists the files that are new, deleted or rewritten. */
 export function changedBetween(
   before: ReadonlyMap<string, string>,
   after: ReadonlyMap<string, string>,

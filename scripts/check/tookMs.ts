@@ -2,13 +2,15 @@ import { readdir, readFile } from 'node:fs/promises';
 import path from 'node:path';
 import { z } from 'zod';
 
-/** What vitest keeps of earlier runs, of `npm test` too. It is its own affair: where it reads otherwise, nothing is known. */
+/**
+ * The part of vitest's own cache that we read, also written by `npm test`. If the format changes, no times are known.
+ */
 const keptSchema = z.object({
   results: z.array(z.tuple([z.string(), z.object({ duration: z.number(), failed: z.boolean() })])),
 });
 const project = 'rooms:';
 
-/** How long each test file of the rooms took when it last ran here, and which of them failed then. */
+/** Reads how long each test file of the `rooms` project took in its last run here, and which of them failed. */
 export async function readLastRun(root: string): Promise<{ tookMs: Map<string, number>; failed: string[] }> {
   const folder = path.join(root, 'node_modules/.vite/vitest');
   const names = await readdir(folder).catch(() => []);

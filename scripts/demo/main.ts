@@ -1,4 +1,4 @@
-// Renders the first starter program, measures what came out, and says how to listen to it.
+// Renders the first starter program, measures the result, and prints how to listen to it.
 import { relative, resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { runCommand } from '../../src/cli/runCommand.js';

@@ -1,5 +1,5 @@
 /**
- * Takes the pictures of README anew, from the demo clinic in a real browser:
+ * Retakes the screenshots in the README from the demo clinic in a real browser:
  *
  *     npx tsx scripts/demo/pictures.ts
  */

@@ -2,7 +2,7 @@ import '../heartbeat.js';
 import { progression } from '../../tests/followup/histories.js';
 import { playAll, rowsOf, tableOf } from '../../tests/followup/simulated/table.js';
 
-/** A year of two hundred made-up people: what the advice said against what each scenario's own rule says. */
+/** A year of two hundred simulated people: compares the advice with each scenario's own rule. */
 const years = playAll(progression);
 console.log(tableOf(rowsOf(years)));
 console.log();

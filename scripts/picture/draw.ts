@@ -1,14 +1,14 @@
 import { type Code, directArrows, type Folder, foldersOf, inCircles } from './folderGraph.js';
 
-/** The picture stands between these in DEVELOPERS.md. */
+/** The picture is between these marks in DEVELOPERS.md. */
 const begins = '<!-- picture: begins; npm run picture draws it -->';
 const ends = '<!-- picture: ends -->';
 
-/** Rooms that are shown in parts too. */
+/** Rooms whose parts are also shown. */
 const parted = ['clinic', 'http', 'store'];
 const number = new Intl.NumberFormat('en-US');
 
-/** The folders of `src` as a Mermaid graph, and the parts of the largest as tables, in Markdown. */
+/** Draws the folders of `src` as a Mermaid graph, and the parts of the largest as tables, in Markdown. */
 export function drawPicture(code: Code): string {
   const rooms = foldersOf(code, (file) => partsOf(file)[0] ?? null);
   const inner = foldersOf(code, (file) =>
@@ -32,7 +32,7 @@ The parts of ${parted.join(', ')}, ${countOf(inCircles(inner), 'circle')}:
 ${shown.map((part) => `| \`${part.name}\` | ${sizeOf(part)} | ${mates(part)} |`).join('\n')}`;
 }
 
-/** Puts a picture between its marks. */
+/** Inserts a picture between its marks. */
 export function putInto(guide: string, picture: string): string {
   const [from, to] = [guide.indexOf(begins), guide.indexOf(ends)];
   if (from === -1 || to < from)
@@ -40,7 +40,7 @@ export function putInto(guide: string, picture: string): string {
   return `${guide.slice(0, from)}${begins}\n${picture}\n${guide.slice(to)}`;
 }
 
-/** The folders below `src` that a file lies in. */
+/** Returns the folders below `src` that contain a file. */
 function partsOf(file: string): string[] {
   return file.split('/').slice(1, -1);
 }

@@ -2,10 +2,10 @@ import { readFile } from 'node:fs/promises';
 import path from 'node:path';
 import { readImporters, sourceFiles } from '../check/sources.js';
 
-/** A folder with all that lies below it, and the other folders of the same kind that its files import. */
+/** A folder with everything in it, and the other folders of the same level that its files import. */
 export type Folder = { name: string; files: number; lines: number; needs: readonly string[] };
 
-/** What lies below `src`: code only, who imports it, and its length in lines. */
+/** The code in `src`: the importers of each file, and its length in lines. */
 export type Code = { importers: ReadonlyMap<string, readonly string[]>; lines: ReadonlyMap<string, number> };
 
 export async function readCode(root: string): Promise<Code> {
@@ -20,9 +20,9 @@ export async function readCode(root: string): Promise<Code> {
 }
 
 /**
- * Sorts code into folders.
+ * Groups code by folder.
  *
- * @param folderOf the folder that a file counts to; null where it counts to none
+ * @param folderOf returns the folder of a file, or null to leave it out
  */
 export function foldersOf({ importers, lines }: Code, folderOf: (file: string) => string | null): Folder[] {
   const found = new Map<string, { files: number; lines: number; needs: Set<string> }>();
@@ -47,13 +47,13 @@ export function foldersOf({ importers, lines }: Code, folderOf: (file: string) =
     .sort((a, b) => a.name.localeCompare(b.name));
 }
 
-/** The folders that need each other over any number of others. */
+/** Returns the folders that depend on each other, directly or through others. */
 export function inCircles(folders: readonly Folder[]): string[] {
   const reached = reachedFrom(folders);
   return folders.filter(({ name }) => reached(name).has(name)).map(({ name }) => name);
 }
 
-/** The arrows that no way over another folder stands for: what is left is enough to read the order from. */
+/** Returns the arrows that no path through another folder implies: these are enough to read the order from. */
 export function directArrows(folders: readonly Folder[]): [from: string, to: string][] {
   const reached = reachedFrom(folders);
   return folders.flatMap(({ name, needs }) =>
@@ -63,7 +63,7 @@ export function directArrows(folders: readonly Folder[]): [from: string, to: str
   );
 }
 
-/** All that a folder needs, over any number of others. */
+/** Returns everything that a folder needs, directly or through others. */
 function reachedFrom(folders: readonly Folder[]): (name: string) => ReadonlySet<string> {
   const needs = new Map(folders.map((folder) => [folder.name, folder.needs]));
   const known = new Map<string, Set<string>>();

@@ -3,16 +3,16 @@ import { createVitest, type TestModule, type Vitest } from 'vitest/node';
 import { Planter } from './plant.js';
 import type { Fault, NearestTest } from './rule.js';
 
-/** What came of the tests that stand nearest to a fault. */
+/** The result of the tests nearest to a fault. */
 export type Outcome =
   /** A test failed, as it must. */
   | { kind: 'caught'; file: string; test: string }
   /** Every test passed. */
   | { kind: 'survived' }
-  /** No test ran, or the file could not even be loaded: that says nothing about the rule. */
+  /** No test ran, or the file did not even load: that says nothing about the rule. */
   | { kind: 'unfair'; why: string };
 
-/** Runs tests one set after the other in one process, with or without a fault in what they load. */
+/** Runs sets of tests one after the other in one process, with or without a planted fault. */
 export class Lane {
   readonly #root: string;
   readonly #planter: Planter;
@@ -30,9 +30,9 @@ export class Lane {
       'test',
       {
         ...{ root, config: false, watch: false, silent: true, reporters: [{}] },
-        // Each file has a process of its own: nothing of a fault is left for the next one.
+        // Each file runs in a separate process, so that no fault carries over to the next one.
         ...{ pool: 'forks', isolate: true, maxWorkers: 1, include: ['tests/**/*.test.ts'] },
-        // As for the rooms: far more than any test takes, so that a busy machine catches no fault.
+        // As for the rooms: far longer than any test takes, so that a slow machine never counts as a caught fault.
         ...{ bail: 1, testTimeout: 180_000, hookTimeout: 240_000, passWithNoTests: true },
       },
       { plugins: [planter.plugin], logLevel: 'silent' },
@@ -40,7 +40,7 @@ export class Lane {
     return new Lane(root, planter, vitest);
   }
 
-  /** Plants a fault and runs some tests until one fails. */
+  /** Plants a fault and runs tests until one fails. */
   async tryFault(fault: Fault, tests: readonly NearestTest[]): Promise<Outcome> {
     this.#planter.fault = fault;
     try {
@@ -51,7 +51,7 @@ export class Lane {
     }
   }
 
-  /** Runs some tests without a fault. `survived` is what is wanted then. */
+  /** Runs tests without a fault. The expected outcome is `survived`. */
   tryNothing(tests: readonly NearestTest[]): Promise<Outcome> {
     return this.#run(tests, null);
   }
@@ -70,7 +70,7 @@ export class Lane {
         testNamePattern: patternOf(test),
       });
       const { testModules, unhandledErrors } = await this.#vitest.runTestSpecifications([specification]);
-      // The others are of earlier runs.
+      // The other modules are from earlier runs.
       const module = testModules.find(({ moduleId }) => moduleId === specification.moduleId);
       if (module === undefined) return { kind: 'unfair', why: `${file} was not run` };
       const failed = failedIn(module);
@@ -88,7 +88,7 @@ export class Lane {
   }
 }
 
-/** A test that failed, or a group whose preparations did, with what it threw. */
+/** Returns a failed test, or a group whose setup failed, with its errors. */
 function failedIn(module: TestModule): { name: string; errors: readonly unknown[] } | null {
   const [test] = module.children.allTests('failed');
   if (test !== undefined) return { name: test.fullName, errors: test.result().errors ?? [] };
@@ -99,7 +99,10 @@ function failedIn(module: TestModule): { name: string; errors: readonly unknown[
   return null;
 }
 
-/** A fault that is no code, or names what is not there, is caught by anything: it says nothing about the rule. */
+/**
+ * A fault that is not valid code, or refers to something that does not exist, fails any test and says nothing about the
+ * rule.
+ */
 function isBrokenCode(error: unknown): boolean {
   const name = typeof error === 'object' && error !== null && 'name' in error ? error.name : '';
   return (

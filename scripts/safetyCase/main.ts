@@ -1,5 +1,5 @@
-// Plants every fault of the safety case, one by one, and runs the tests that stand nearest to it. Ends with 1 when one
-// passes unnoticed, when a test fails without a fault, or when a case is older than the code.
+// Plants every fault of the safety case, one by one, and runs the tests nearest to it. Exits with 1 if a fault
+// survives, a test fails without a fault, or a case no longer matches the code.
 import { mkdtempSync, rmSync } from 'node:fs';
 import { availableParallelism, tmpdir } from 'node:os';
 import path from 'node:path';
@@ -50,7 +50,7 @@ try {
   rmSync(folder, { recursive: true, force: true });
 }
 
-/** @returns whether every test passes as the code is, and every fault was caught */
+/** @returns whether every test passes on the unchanged code, and every fault was caught */
 async function tryAll(): Promise<boolean> {
   const lanes = await Promise.all(
     Array.from({ length: Math.min(mostLanes, availableParallelism()) }, () => Lane.open(root)),
@@ -76,7 +76,7 @@ async function tryAll(): Promise<boolean> {
   }
 }
 
-/** @returns whether the tests pass as the code is */
+/** @returns whether the tests pass on the unchanged code */
 async function tryWithout(lanes: readonly Lane[]): Promise<boolean> {
   const nearest = new Map(jobs.flatMap(({ tests }) => tests).map((test) => [JSON.stringify(test), test]));
   const unfit: string[] = [];

@@ -1,4 +1,4 @@
-/** Where the rules stand, from the root of the project. A file that moves is named anew here and nowhere else. */
+/** The files that contain the rules, relative to the project's root. If a file moves, change its path only here. */
 export const code = {
   accessKeys: 'src/store/accounts/accessKeys.ts',
   accountLinks: 'src/store/accounts/accountLinks.ts',
@@ -92,7 +92,7 @@ export const code = {
   warningSigns: 'src/followup/warningSigns.ts',
 } as const;
 
-/** Where the tests nearest to the rules stand. None starts a process: another process reads the code as it lies on the disk. */
+/** The tests nearest to the rules. None starts a process, because a separate process reads the code from the disk. */
 export const tests = {
   accounts: 'tests/clinic/accounts/accounts.test.ts',
   accountsContract: 'tests/store/accountsContract.test.ts',

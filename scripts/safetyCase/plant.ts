@@ -2,15 +2,15 @@ import { readFileSync } from 'node:fs';
 import path from 'node:path';
 import type { Fault } from './rule.js';
 
-/** How often a fragment stands in a text. */
+/** Counts how often a fragment occurs in a text. */
 export function countOf(text: string, fragment: string): number {
   return fragment === '' ? 0 : text.split(fragment).length - 1;
 }
 
 /**
- * A file's text with a fault in place of its fragment.
+ * Returns a file's text with a fault in place of its fragment.
  *
- * @throws RangeError when the fragment does not stand there exactly once: the case is older than the code
+ * @throws RangeError if the fragment does not occur exactly once: the case no longer matches the code
  */
 export function withFault(text: string, { file, fragment, planted }: Fault): string {
   const count = countOf(text, fragment);
@@ -18,15 +18,15 @@ export function withFault(text: string, { file, fragment, planted }: Fault): str
   return text.split(fragment).join(planted);
 }
 
-/** The line of a file, from 1, on which a fault's fragment begins. */
+/** Returns the line of a file, from 1, on which a fault's fragment begins. */
 export function lineOf(root: string, { file, fragment }: Fault): number {
   const text = readFileSync(path.join(root, file), 'utf8');
   return text.slice(0, text.indexOf(fragment)).split('\n').length;
 }
 
 /**
- * Hands a file's text to the tests with a fault in it. Nothing on the disk changes, so that neither an editor nor
- * another run ever meets a planted fault, and nothing has to be put back.
+ * Serves a file's text to the tests with a fault in it. Nothing on the disk changes, so no editor or other run ever
+ * sees a planted fault, and nothing has to be restored.
  */
 export class Planter {
   readonly #root: string;
@@ -40,7 +40,7 @@ export class Planter {
     this.#fault = fault;
   }
 
-  /** A plugin of Vite, which loads every module that a test imports. */
+  /** A Vite plugin, because Vite loads every module that a test imports. */
   get plugin() {
     const planted = (code: string, id: string): string | null => {
       const fault = this.#fault;

@@ -1,35 +1,35 @@
 /** A test that guards a rule. */
 export type NearestTest = {
-  /** From the root of the project. */
+  /** Relative to the project's root. */
   file: string;
-  /** Part of the names of the tests to run; absent for the whole file. */
+  /** Part of the names of the tests to run; absent to run the whole file. */
   name?: string;
-  /** The tests of all databases are run on SQLite alone: the rules are the same on each. */
+  /** Runs tests for all databases on SQLite only: the rules are the same on each. */
   isOnSqlite?: boolean;
 };
 
-/** One way in which the code of a rule could be wrong. */
+/** One way to break a rule's code. */
 export type Fault = {
-  /** What goes wrong with it, in a few words. */
+  /** The mistake, in a few words. */
   what: string;
   /** The file that holds the fragment. */
   file: string;
-  /** A piece of the file that stands in it exactly once, */
+  /** A piece of the file that occurs in it exactly once, */
   fragment: string;
-  /** and what takes its place. It must not loop without end: no test could tell. */
+  /** and its replacement. It must not loop forever: no test could detect that. */
   planted: string;
-  /** The tests of which one must fail; absent for those of the rule. */
+  /** The tests, one of which must fail; absent to use those of the rule. */
   tests?: readonly NearestTest[];
 };
 
-/** A rule that must never be broken unnoticed. */
+/** A rule whose violation must never go unnoticed. */
 export type Rule = {
-  /** As it stands in the code, once: `Rule ID:`. */
+  /** As written in the code, once: `Rule ID:`. */
   id: string;
   sentence: string;
-  /** A publication, a page of the guide, or whose choice it is. */
+  /** A publication, a page of the guide, or a note that it is our own choice. */
   source: string;
-  /** The tests that hold it: a property where there can be one, and an example at its boundary. */
+  /** The tests that verify it: a property where possible, and an example at its boundary. */
   tests: readonly NearestTest[];
   faults: readonly Fault[];
 };
@@ -37,12 +37,12 @@ export type Rule = {
 /** The rules of one subject. */
 export type Subject = { name: string; rules: readonly Rule[] };
 
-/** A test file, or some tests of it by part of their name. */
+/** Names a test file, or some of its tests by part of their name. */
 export function test(file: string, name?: string): NearestTest {
   return name === undefined ? { file } : { file, name };
 }
 
-/** The tests of a file that runs on every database, on SQLite. */
+/** Names the tests of a file that runs on every database, on SQLite only. */
 export function onSqlite(file: string, name?: string): NearestTest {
   return { ...test(file, name), isOnSqlite: true };
 }

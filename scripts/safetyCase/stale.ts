@@ -3,13 +3,13 @@ import path from 'node:path';
 import { countOf } from './plant.js';
 import type { NearestTest, Subject } from './rule.js';
 
-/** How a rule is marked in the code. */
+/** The marker of a rule in the code. */
 const mark = /\bRule ([A-Z]+(?:-\d+|\d+)):/g;
 
 /**
- * Where the safety case and the code no longer agree, one line for each; none when all is well.
+ * Lists where the safety case and the code disagree, one line each; empty if they agree.
  *
- * @param chosen the rules to look at; all when left out
+ * @param chosen the rules to check; all when left out
  */
 export function staleCases(
   root: string,
@@ -46,7 +46,7 @@ export function staleCases(
   ];
 }
 
-/** Every id of the case stands once in the code, and every id in the code stands in the case. */
+/** Checks that every id in the case occurs once in the code, and that every id in the code is in the case. */
 function markProblems(root: string, ids: readonly string[]): string[] {
   const found = new Map<string, string[]>();
   for (const file of sourcesIn(path.join(root, 'src'))) {

@@ -6,10 +6,10 @@ import { type Phrases, phrasesSchema } from './phrases.js';
 import { type Exercise, exerciseSchema } from './schema.js';
 import { commonNames, sideNames, templateFault } from './template.js';
 
-/** A text file of the templates folder, already read. */
+/** A text file from the templates folder. */
 export type TemplateFile = { path: string; text: string };
 
-/** Every exercise and shared phrase of one language, validated. */
+/** All exercises and shared phrases of one language, validated. */
 export type Catalogue = {
   language: string;
   exercises: ReadonlyMap<string, Exercise>;
@@ -19,7 +19,7 @@ export type Catalogue = {
 };
 
 /**
- * Reads the files of one language folder: `phrases.yaml` and `exercises/ID.yaml`.
+ * Parses the files of one language folder: `phrases.yaml` and `exercises/ID.yaml`.
  *
  * @throws StillcountError kind `input` naming the file and the path in it for every fault
  */
@@ -69,7 +69,7 @@ function exerciseFaults(exercise: Exercise, path: string): Problem[] {
   return problems;
 }
 
-/** A pose that no body can take up, or no bed can carry. */
+/** Checks that a body can take up each pose, and a bed carry it. */
 function figureFaults({ figure }: Exercise): Problem[] {
   if (figure === undefined) return [];
   return figureProblems(figure, { headSupport: 'folded-towel', knees: 'bent' }).map(
@@ -82,7 +82,7 @@ function figureFaults({ figure }: Exercise): Problem[] {
   );
 }
 
-/** What the change from one side to the other needs. */
+/** Checks that the wording and path fit a change of sides. */
 function sideFaults({ path: { from, to }, sidedness, wording }: Exercise): Problem[] {
   const problems: Problem[] = [];
   const namesOneLeg = from.legs?.includes('one-bent') === true || to?.legs === 'one-bent';
@@ -105,7 +105,7 @@ function sideFaults({ path: { from, to }, sidedness, wording }: Exercise): Probl
   return problems;
 }
 
-/** A starting position is taken up in the time between the explanation and the word of command, and left for a rest. */
+/** Checks the starting position: it is taken between the explanation and the word of command, and left for a rest. */
 function startingPositionFaults({ timing, limits, wording }: Exercise): Problem[] {
   const { startingPosition, leavePosition, explain } = wording;
   if (startingPosition.length === 0) return [];
@@ -141,7 +141,7 @@ function startingPositionFaults({ timing, limits, wording }: Exercise): Problem[
 
 type Range = { min: number; max: number };
 
-/** Dose numbers outside their limits; shared with the program room through its own paths. */
+/** Lists dose numbers outside their limits; the program room uses it with its own paths. */
 export function doseFaults(
   dose: Readonly<Record<string, number | undefined>>,
   limits: Readonly<Record<string, Range>>,
@@ -172,7 +172,7 @@ function phraseFaults(phrases: Phrases): Problem[] {
   return templateFaults(spoken, '', [...commonNames, ...sideNames, 'minutes', 'thing']);
 }
 
-/** Checks every string of a nested structure as a template. */
+/** Checks every string in a nested structure as a template. */
 function templateFaults(value: unknown, path: string, names: readonly string[]): Problem[] {
   if (typeof value === 'string') {
     const fault = templateFault(value, names);

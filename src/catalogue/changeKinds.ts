@@ -1,6 +1,6 @@
 import { z } from 'zod';
 
-/** Changes of position or of what lies where; each takes this person's own time. */
+/** Changes of position or of props; the time for each is set per patient. */
 export const changeKinds = [
   /** From standing beside the bed to lying on the back. */
   'lying-down',
@@ -8,7 +8,7 @@ export const changeKinds = [
   'sitting-up',
   /** From the back onto a side, or back again. */
   'rolling',
-  /** Laying out or taking away a towel, a pillow or a roll. */
+  /** Placing or removing a towel, a pillow or a roll. */
   'placing',
   /** Bending, straightening or changing legs. */
   'moving-legs',

@@ -3,11 +3,11 @@ import { changeKinds } from './changeKinds.js';
 import { linesSchema, wordingSchema } from './wording.js';
 
 /**
- * The changes of posture that the session itself leads, by name. `side` is the leg that lies straight once the
- * change is done; for {@link bendingBothFromOne} and {@link straighteningBothFromOne} the one that did before it.
+ * The changes of posture that the session itself guides, by name. `side` is the leg that is straight after the change;
+ * for {@link bendingBothFromOne} and {@link straighteningBothFromOne}, the leg that was straight before it.
  */
 export const changeNames = [
-  /** From standing beside the bed, by way of the edge and the side, onto the back with the knees bent. */
+  /** From standing beside the bed, via the edge and the side, onto the back with the knees bent. */
   'lyingDown',
   /** From standing to sitting on the edge. */
   'sittingDown',
@@ -42,15 +42,15 @@ function recordOf<Key extends string, Value extends z.ZodType>(keys: readonly Ke
   return z.strictObject(Object.fromEntries(keys.map((key) => [key, value])) as Record<Key, Value>);
 }
 
-/** Section `changes` of phrases.yaml: what the session says to lead from one posture to the next. */
+/** Section `changes` of phrases.yaml: the wording that guides the listener from one posture to the next. */
 export const changeWordsSchema = z.strictObject({
   ...recordOf(changeNames, changeLinesSchema).shape,
   /** Said once, when the listener first lies on the back: head support, phone. */
   settling: linesSchema,
-  /** In the middle of a long wait. */
+  /** Said in the middle of a long wait. */
   takeYourTime: wordingSchema,
-  /** The pillow under the knees as a `thing` to lay out, where a posture of the session needs one. */
+  /** The pillow under the knees as a `thing` to get ready, if a posture in the session needs one. */
   kneePillow: z.string().min(1),
-  /** Each kind of change in words that a clinician reads in an adjustment (not heard). */
+  /** The name of each kind of change in adjustments, for the clinician (not spoken). */
   kinds: recordOf(changeKinds, z.string().min(1)),
 });

@@ -1,11 +1,11 @@
 import { z } from 'zod';
 
-/** Where the body is. */
+/** The position of the body. */
 const positions = ['standing', 'sitting-on-edge', 'side-lying', 'supine'] as const;
 const positionSchema = z.enum(positions);
 export type Position = z.infer<typeof positionSchema>;
 
-/** How the legs lie; `one-bent`: the working leg straight, the other knee bent with the foot flat. */
+/** The position of the legs; `one-bent`: the working leg straight, the other knee bent with the foot flat. */
 const legPostures = ['straight', 'bent', 'over-pillow', 'one-bent'] as const;
 const legPostureSchema = z.enum(legPostures);
 export type LegPosture = z.infer<typeof legPostureSchema>;
@@ -13,11 +13,11 @@ export type LegPosture = z.infer<typeof legPostureSchema>;
 /** The posture in which an exercise starts. */
 const startSchema = z.strictObject({
   position: positionSchema,
-  /** Leg postures that it can be done in, the preferred one first; left out where the legs do not matter. */
+  /** The leg postures that it can be done in, the preferred one first; omitted if the legs do not matter. */
   legs: z.array(legPostureSchema).min(1).optional(),
 });
 
-/** Where an exercise leads: it starts in `from` and ends in `to`; without `to` it ends as it started. */
+/** The postures of an exercise: it starts in `from` and ends in `to`; without `to` it ends as it started. */
 export const pathSchema = z.strictObject({
   from: startSchema,
   to: z.strictObject({ position: positionSchema, legs: legPostureSchema.optional() }).optional(),

@@ -11,34 +11,39 @@ import {
 } from './wording.js';
 
 /**
- * Shapes of the data files under audio-templates/LANG. Every string that a listener may hear is a Mustache
- * template; which names it may use is checked in template.ts.
+ * Schemas of the data files under audio-templates/LANG. Every string that a listener can hear is a Mustache template;
+ * template.ts checks which names it uses.
  */
 
-/** Wording that every exercise has, whatever its timing shape. */
+/** Wording that every exercise has, in every timing shape. */
 const commonWording = {
   /** Names the exercise. */
   introduce: wordingSchema,
-  /** How to get into position; done as soon as it is heard. */
+  /** How to get into position; the listener does it right away. */
   setUp: linesSchema.default([]),
-  /** What the exercise will be, told and not yet done: never in the imperative. The word of command follows it. */
+  /**
+   * What the exercise will be, as an explanation and not yet to be done: never in the imperative. The word of command
+   * comes after it.
+   */
   explain: linesSchema.default([]),
   /**
-   * A starting position that no one should keep while listening, such as raised arms: taken up after the explanation,
-   * just before the word of command, and again after each rest in which it was left.
+   * A starting position that nobody should hold while listening, such as raised arms: taken after the explanation, just
+   * before the word of command, and again after each rest in which it was left.
    */
   startingPosition: linesSchema.default([]),
-  /** Leaves the starting position for a longer rest: "Lower your arms, and rest." */
+  /** Ends the starting position for a longer rest: "Lower your arms, and rest." */
   leavePosition: wordingSchema.optional(),
   /** Said in every session, at every coaching density and in every time budget. */
   safety: linesSchema.default([]),
-  /** Pool of reminders that fades as sessions go by. */
+  /** A pool of reminders that fade as sessions go by. */
   coaching: z.array(phraseSchema).default([]),
   /** Ends the exercise. */
   finish: wordingSchema,
-  /** After the end: takes away what the set-up brought, such as a towel under the knee. */
+  /** Said after the exercise: removes props from the set-up, such as a towel under the knee. */
   clearUp: linesSchema.default([]),
-  /** Between two sides, where something must be moved for the other one; the layout says it and gives the time. */
+  /**
+   * Said between two sides if something must be moved for the second one; the layout adds it and allows time for it.
+   */
   changeSides: linesSchema
     .refine(
       (lines) => lines.every((line) => line.takes !== undefined || line.pauseAfterSeconds !== undefined),
@@ -47,9 +52,9 @@ const commonWording = {
       },
     )
     .default([]),
-  /** What must lie within reach before the listener lies down, for example "your stick". */
+  /** What must be within reach before the listener lies down, for example "your stick". */
   bring: z.string().min(1).optional(),
-  /** What must lie at the foot of the bed before the listener lies down, because hands do not reach there. */
+  /** What must be at the foot of the bed before the listener lies down, because the hands do not reach there. */
   bringToFeet: z.string().min(1).optional(),
 };
 
@@ -59,7 +64,7 @@ const rangeSchema = z
   .refine((range) => range.min <= range.max, { message: 'min must not be greater than max' });
 
 const count = z.int().min(1);
-/** Half seconds are as fine as a rest can be told. */
+/** Half seconds are the finest rest that a voice can announce. */
 const seconds = z.number().min(0).multipleOf(0.5);
 
 const sustainedDoseSchema = z.strictObject({ durationSeconds: z.int().min(1) });
@@ -82,7 +87,7 @@ const tempoDoseSchema = z.strictObject({
   sets: count,
   reps: count,
   liftSeconds: count,
-  /** 0 leaves the middle part out. */
+  /** 0 omits the middle part. */
   holdSeconds: z.int().min(0),
   lowerSeconds: count,
   restSeconds: seconds,
@@ -90,7 +95,7 @@ const tempoDoseSchema = z.strictObject({
 });
 const talkDoseSchema = z.strictObject({});
 
-/** Any dose numbers of any timing shape: what a program overrides, or a precaution caps. */
+/** Dose numbers of any timing shape: what a program overrides, or a precaution limits. */
 export const doseOverrideSchema = z
   .strictObject({
     durationSeconds: sustainedDoseSchema.shape.durationSeconds,
@@ -116,16 +121,19 @@ function limitsOf<Shape extends Record<string, z.ZodType>>(schema: z.ZodObject<S
 
 function ladderOf<Shape extends Record<string, z.ZodType>>(dose: z.ZodObject<Shape>) {
   return z.strictObject({
-    /** When a clinician may consider the next step. Advice only: a step is taken with her sign-off. */
+    /** When a clinician can consider the next step. This is only advice: a step needs her sign-off. */
     rule: z.string().min(1),
-    /** The rule of `progression.yaml` that says the same in numbers; left out where there are no steps. */
+    /** The rule of `progression.yaml` with the same numbers; omitted if there are no steps. */
     progression: z.string().min(1).optional(),
     steps: z.array(z.strictObject({ name: z.string().min(1), dose: dose.partial() })),
   });
 }
 
 const doseSourceSchema = z.strictObject({
-  /** `published`: the text names where. `common-practice`: a trade convention with no published source. */
+  /**
+   * `published`: the text names the publication. `common-practice`: a convention of the field without a published
+   * source.
+   */
   kind: z.enum(['published', 'common-practice']),
   text: z.string().min(1),
 });
@@ -139,7 +147,7 @@ const commonExercise = {
   name: z.string().min(1),
   /** The movement in anatomical terms, for the clinician. */
   anatomy: z.string().min(1),
-  /** What it is for, in plain words. */
+  /** Its purpose, in plain words. */
   purpose: z.string().min(1),
   purposes: z.array(purposeSchema).min(1),
   position: z.strictObject({
@@ -149,7 +157,7 @@ const commonExercise = {
     arms: z.string().min(1),
     knees: z.string().min(1),
   }),
-  /** The posture that the exercise starts in and ends in; the layout walks from one to the next. */
+  /** The postures that the exercise starts and ends in; the layout guides the listener from one to the next. */
   path: pathSchema,
   /** How it is drawn; an exercise of a clinic's own may have words alone. */
   figure: figureSchema.optional(),
@@ -186,7 +194,7 @@ const holdExercise = z.strictObject({
   ladder: ladderOf(holdDoseSchema),
   wording: z.strictObject({
     ...commonWording,
-    /** Warns that a hold is coming; said before each one. */
+    /** Announces a hold; said before each one. */
     prepare: wordingSchema,
     /** The word of command, one to three words: "and press". */
     start: wordingSchema,
@@ -203,13 +211,13 @@ const breathExercise = z.strictObject({
   ladder: ladderOf(breathDoseSchema),
   wording: z.strictObject({
     ...commonWording,
-    /** Said once before the first breath of each set. */
+    /** Said once, before the first breath of each set. */
     prepare: wordingSchema,
-    /** The in-breath of the first repetition of a set. */
+    /** The in-breath of the first repetition in a set. */
     firstIn: wordingSchema,
-    /** The in-breath of every later repetition; a movement returns on it. */
+    /** The in-breath of every later repetition; a movement returns during it. */
     nextIn: wordingSchema,
-    /** The out-breath; a movement goes out on it. */
+    /** The out-breath; a movement goes out during it. */
     out: wordingSchema,
     /** After the last out-breath of a set: the movement returns. */
     comeBack: wordingSchema,

@@ -6,7 +6,7 @@ const headSupport = z
   .describe('Only as high as fills the gap, so that the chin is level.');
 const knees = z.enum(['straight', 'bent', 'over-pillow']);
 
-/** How a patient lies; a program states it. */
+/** The patient's set-up, as a program states it. */
 export const setUpSchema = z
   .strictObject({
     surface: surface.default('bed'),
@@ -16,5 +16,5 @@ export const setUpSchema = z
   .describe('How this patient lies.');
 export type SetUp = z.infer<typeof setUpSchema>;
 
-/** Where an exercise or a precaution's adaptation differs from it; what is not named stays as the program says. */
+/** How an exercise or a precaution's adaptation differs from the program's set-up; anything not named stays. */
 export const setUpDifferenceSchema = z.strictObject({ surface, headSupport, knees }).partial();

@@ -1,9 +1,9 @@
 import Mustache from 'mustache';
 
-/** What a template may be given: spelled-out words, flags, or nothing. */
+/** The values for a template: spelled-out words, flags, or nothing. */
 export type View = Readonly<Record<string, string | boolean | undefined>>;
 
-/** Names that every spoken template may use. Values are spelled out; flags open sections. */
+/** Names that every spoken template can use. Values are spelled out; flags open sections. */
 export const commonNames = [
   'name',
   'firstSession',
@@ -29,13 +29,13 @@ export const commonNames = [
   'alternate',
 ] as const;
 
-/** Names that exist only where a side is known. */
+/** Names that exist only if a side is known. */
 export const sideNames = ['side', 'otherSide', 'previousSide'] as const;
 
 /**
  * Checks a Mustache template without rendering it.
  *
- * @returns what is wrong in one sentence, or null
+ * @returns the problem in one sentence, or null
  */
 export function templateFault(template: string, allowedNames: readonly string[]): string | null {
   forgetWhenMany(template);
@@ -50,8 +50,8 @@ export function templateFault(template: string, allowedNames: readonly string[])
 }
 
 /**
- * Mustache keeps every parsed template for ever. Clinicians' own notes pass through here too, so that it is made to
- * forget from time to time.
+ * Mustache caches every parsed template forever. Clinicians' own notes also pass through here, so the cache is cleared
+ * from time to time.
  */
 const mostKept = 4_000;
 const seen = new Set<string>();

@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { changeKindSchema } from './changeKinds.js';
 
-/** What a movement asks of the body; precautions are matched against these. */
+/** The loads of a movement; precautions match against these. */
 export const loadTags = [
   'lying-flat',
   'isometric-general',
@@ -37,7 +37,7 @@ export const loadTags = [
 export const loadTagSchema = z.enum(loadTags);
 export type LoadTag = z.infer<typeof loadTagSchema>;
 
-/** What an exercise is for; a clinician filters by these. */
+/** The purposes of an exercise; a clinician filters by these. */
 
 export const purposes = [
   'posture',
@@ -63,7 +63,7 @@ export const bodyPositions = [
 
 export const bodyPositionSchema = z.enum(bodyPositions);
 
-/** A sentence or two with an optional shorter form, used where there is less room or the set-up is known. */
+/** A sentence or two with an optional shorter form, used if there is less room or the set-up is already known. */
 
 export const phraseSchema = z
   .union([
@@ -77,7 +77,7 @@ export const phraseSchema = z
   );
 export type Phrase = z.infer<typeof phraseSchema>;
 
-/** One phrase, or several that say the same in other words, so that day 12 does not sound like day 1. */
+/** One phrase, or several variants with the same meaning, so that day 12 does not sound like day 1. */
 
 export const wordingSchema = z
   .union([phraseSchema, z.array(phraseSchema).min(1)])
@@ -89,13 +89,13 @@ export type Wording = z.infer<typeof wordingSchema>;
 export const lineSchema = z
   .strictObject({
     say: wordingSchema,
-    /** `first`: only in session 1. `later`: only from session 2 on. Left out: always. */
+    /** `first`: only in session 1. `later`: only from session 2 on. Omitted: always. */
     only: z.enum(['first', 'later']).optional(),
-    /** Silence after the line, for the listener to do what it says. */
+    /** Silence after the line, so that the listener can do what it says. */
     pauseAfterSeconds: z.number().min(0).max(30).optional(),
-    /** The line asks for a change of position; the time for it is this person's, set in the program. */
+    /** The change of position that the line asks for; the program sets this patient's time for it. */
     takes: changeKindSchema.optional(),
-    /** Names what the line is about, so that a precaution's adaptation can leave it out. */
+    /** Names the topic of the line, so that a precaution's adaptation can leave it out. */
     tag: z
       .string()
       .regex(/^[a-z][a-z0-9-]*$/)

@@ -2,19 +2,22 @@ import type { Attachment, ParsedMail } from 'mailparser';
 import { z } from 'zod';
 import { keyOfMessageId } from './messageId.js';
 
-/** What a mail server says about a message that it had taken. */
+/** What a mail server reports about a message that it had accepted. */
 export type Bounce = {
-  /** Of the message that it is about. */
+  /** The key of the message that it is about. */
   key: string;
-  /** It has given up: someone's address does not take our mail. Otherwise it goes on trying, or has delivered it. */
+  /**
+   * Whether the server has given up: the address does not accept our mail. Otherwise it keeps trying, or has delivered
+   * it.
+   */
   isFinal: boolean;
-  /** Three numbers (RFC 3463): 5.1.1 for an address that does not exist, 5.2.2 for a mailbox that is full. */
+  /** Three numbers (RFC 3463): 5.1.1 for an address that does not exist, 5.2.2 for a full mailbox. */
   status: string;
 };
 
-/** Our messages are some kilobytes, and what comes back about them is little more. */
+/** Our messages are some kilobytes, and bounces about them are only slightly larger. */
 const largestBytes = 1_000_000;
-/** Header `Content-Type` of a delivery status notification. */
+/** The `Content-Type` header of a delivery status notification. */
 const reportTypeSchema = z.object({
   value: z.string().regex(/^multipart\/report$/i),
   params: z.object({ 'report-type': z.string().regex(/^delivery-status$/i) }),
@@ -23,10 +26,10 @@ const statusTypes = ['message/delivery-status', 'message/global-delivery-status'
 const originalTypes = ['message/rfc822', 'text/rfc822-headers', 'message/global', 'message/global-headers'];
 
 /**
- * Reads a mail that came back as a delivery status notification (RFC 3464; RFC 6533 for other scripts).
+ * Parses an email that was returned as a delivery status notification (RFC 3464; RFC 6533 for other scripts).
  *
- * @param mail the whole mail as it came; any bytes
- * @returns null for any other mail, and for one about a message that is not ours
+ * @param mail the whole email as received; any bytes
+ * @returns null for any other email, and for one about a message that is not ours
  */
 export async function readBounce(mail: Buffer): Promise<Bounce | null> {
   if (mail.length > largestBytes) return null;
@@ -47,7 +50,7 @@ export async function readBounce(mail: Buffer): Promise<Bounce | null> {
 }
 
 async function parsedMail(mail: Buffer): Promise<ParsedMail | null> {
-  // Loaded for a first mail that came back: most runs never see one.
+  // Loaded for the first bounce: most runs never see one.
   const { simpleParser } = await import('mailparser');
   try {
     return await simpleParser(mail, {
@@ -66,11 +69,11 @@ function isReport({ headers }: ParsedMail): boolean {
 }
 
 function partOf({ attachments }: ParsedMail, types: readonly string[]): Attachment | undefined {
-  // A damaged header may give something else than the text that its types promise.
+  // A damaged header may produce a value of another type than its types promise.
   return attachments.find(({ contentType }) => types.includes(String(contentType).toLowerCase()));
 }
 
-/** From the headers that came back; some servers send none, and name the message as the one that they answer. */
+/** Reads the key from the returned headers; some servers return none, and name the message in In-Reply-To. */
 function keyOf(parsed: ParsedMail): string | null {
   const original = partOf(parsed, originalTypes)?.content.toString() ?? '';
   const [headers] = groupsOf(original);
@@ -83,7 +86,7 @@ function keyOf(parsed: ParsedMail): string | null {
 }
 
 /**
- * Groups of fields (`Name: value`, folded over lines), with an empty line between two groups. Names in small letters.
+ * Groups of fields (`Name: value`, folded over lines), separated by empty lines. Names are in lower case.
  */
 function groupsOf(text: string): Map<string, string>[] {
   return text.split(/\r?\n[ \t]*\r?\n/).map((group) => {

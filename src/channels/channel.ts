@@ -1,57 +1,57 @@
-/** The ways in which messages travel; each has its file here and its line in `openChannels.ts`. */
+/** The channels for messages; each has its file here and its line in `openChannels.ts`. */
 export type ChannelName = 'mail' | 'push' | 'text' | 'terminal';
 
-/** What a message is about: the kinds of delivery, and that deliveries themselves stand still. */
+/** What a message is about: the kinds of delivery, and an alert that sending itself has stopped. */
 export type MessageKind = 'due' | 'not-begun' | 'warning' | 'note' | 'digest' | 'account' | 'stands-still';
 
-/** A message in every form that some channel may need, in the words of its reader's language. */
+/** A message in every form that a channel may need, in its reader's language. */
 export type Message = {
   /**
-   * The same for ever for one message to one contact, also when it has to be sent again; printable ASCII without
-   * spaces, quotes and backslashes, because headers carry it.
+   * Permanent for one message to one contact, even if it is sent again; printable ASCII without spaces, quotes and
+   * backslashes, because headers contain it.
    */
   key: string;
-  /** Language of the words, as BCP 47 names it: `en`. */
+  /** The language of the text as a BCP 47 tag: `en`. */
   language: string;
   kind: MessageKind;
   subject: string;
   /** Paragraphs of plain text, without the addresses below. */
   text: string;
-  /** One or two sentences for a screen that is locked, or for a text message. */
+  /** One or two sentences for a lock screen or a text message. */
   short: string;
-  /** What the link is called, and where it leads; null when there is nothing to open. */
+  /** The text of the link and its address; null if there is nothing to open. */
   link: { words: string; address: string } | null;
-  /** Ends messages to this contact; null where that cannot be, as for a clinician's warning. */
+  /** Unsubscribes this contact; null if that is not possible, as for a clinician's warning. */
   unsubscribe: { words: string; address: string } | null;
-  /** Warning signs do not wait for a telephone to wake up. */
+  /** Warning signs do not wait for a phone to wake up. */
   isUrgent: boolean;
-  /** For how long it is still worth being delivered. */
+  /** How long the message is still worth delivering. */
   goodForSeconds: number;
 };
 
 /**
- * What came of trying. `why` is one of the words of `whys.ts`: it holds no address and no name, and each has its words
- * on the clinic's pages.
+ * The result of an attempt. `why` is a reason from `outcomes.ts`: it contains no address and no name, and the clinic's
+ * pages have a text for each.
  */
 export type Outcome =
   | { outcome: 'sent' }
-  /** It was handed over whole, and no one said whether it was taken: it may arrive or not. */
+  /** It was handed over completely, but nobody confirmed it: it may or may not arrive. */
   | { outcome: 'unknown' }
-  /** Not now; it is tried again. */
+  /** Not now; it is retried. */
   | { outcome: 'later'; why: string }
-  /** Never this message. */
+  /** This message will never be accepted. */
   | { outcome: 'refused'; why: string }
-  /** Never anything again: the address is no more. */
+  /** No message will ever be accepted again: the address no longer exists. */
   | { outcome: 'gone'; why: string };
 
-/** One way in which messages travel. */
+/** One way to send messages. */
 export interface Channel {
   /**
-   * Hands a message on. It never throws for what others do; it gives up when the signal says so.
+   * Sends a message. It never throws for failures of others, and gives up when the signal aborts.
    *
-   * @param address as this channel's own schema reads it; one that it cannot read is `gone`
-   * @param onHandedOver told, where a channel can tell, that all of the message is at the other end and its answer is
-   *   waited for: that may take minutes, and to give up from then on leaves open whether it arrives
+   * @param address in this channel's own schema; an address that does not match is `gone`
+   * @param onHandedOver called, if the channel can tell, when the other end has the whole message and its response is
+   *   pending: that may take minutes, and giving up from then on leaves open whether it arrives
    */
   send(address: unknown, message: Message, signal: AbortSignal, onHandedOver?: () => void): Promise<Outcome>;
   close(): Promise<void>;

@@ -1,11 +1,11 @@
 import { setMaxListeners } from 'node:events';
 
 /**
- * Runs work under a signal that aborts when the caller's does, or after a time; whichever comes first. The work may set
- * another time, counted from then on.
+ * Runs work under a signal that aborts when the caller's does, or after a time, whichever comes first. The work can set
+ * a new time, counted from then on.
  *
- * A timer of its own rather than `AbortSignal.any` with `AbortSignal.timeout`: nothing is left behind on a signal that
- * lives as long as the service.
+ * It uses its own timer rather than `AbortSignal.any` with `AbortSignal.timeout`, so that nothing is left behind on a
+ * signal that lives as long as the service.
  */
 export async function withDeadline<Result>(
   outer: AbortSignal,
@@ -20,7 +20,7 @@ export async function withDeadline<Result>(
     clearTimeout(timer);
     timer = begin(ms);
   };
-  // Many messages may share one signal. Each takes its listener away again, so that more than ten are no leak.
+  // Many messages may share one signal. Each removes its listener again, so more than ten are not a leak.
   setMaxListeners(0, outer);
   outer.addEventListener('abort', abort, { once: true });
   try {

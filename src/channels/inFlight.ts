@@ -1,4 +1,4 @@
-/** Work that has begun and not yet ended, so that closing can wait for it. */
+/** Work that has started and not yet ended, so that closing can wait for it. */
 export class InFlight {
   readonly #running = new Set<Promise<unknown>>();
 
@@ -11,7 +11,7 @@ export class InFlight {
     }
   }
 
-  /** Resolves when all of it has ended, well or not. */
+  /** Resolves when all of it has ended, successfully or not. */
   async ended(): Promise<void> {
     await Promise.allSettled(this.#running);
   }

@@ -4,7 +4,7 @@ const loopback = new BlockList();
 loopback.addSubnet('127.0.0.0', 8, 'ipv4');
 loopback.addAddress('::1', 'ipv6');
 
-/** Whether a host as it stands in a URL is this machine itself, so that what is sent there crosses no network. */
+/** Returns whether a URL's host is this machine itself, so that nothing sent there crosses a network. */
 export function isLoopback(hostname: string): boolean {
   const host = hostname.replace(/^\[(.*)\]$/, '$1');
   const family = isIP(host);

@@ -11,34 +11,34 @@ import { messageIdOf } from './messageId.js';
 import { gone, later, sent } from './outcomes.js';
 import { plainText } from './plainText.js';
 
-/** Beside this file's source, also when it runs compiled from `dist`. */
+/** Next to this file's source, even when it runs compiled from `dist`. */
 const templateFile = fileURLToPath(new URL('../../src/channels/mail.html.mustache', import.meta.url));
 
 export type MailTimes = {
-  /** From taking a message up to having handed all of it over. Longer waits say nothing new. */
+  /** From starting a message to having handed all of it over. A longer wait gains nothing. */
   handingMs: number;
-  /** From then on until the server has said whether it takes it: 10 minutes (RFC 5321, section 4.5.3.2.6). */
+  /** From then until the server has confirmed it: 10 minutes (RFC 5321, section 4.5.3.2.6). */
   answerMs: number;
-  /** An answer that takes longer holds up no other message. */
+  /** A response that takes longer than this no longer blocks other messages. */
   slowAfterMs: number;
 };
 
 export const usualMailTimes: MailTimes = { handingMs: 20_000, answerMs: 600_000, slowAfterMs: 3_000 };
 
-/** Servers take few connections from one client; what waits for an answer holds one. Our choice; no source. */
+/** Servers accept few connections from one client, and each pending response holds one. Our choice; no source. */
 const mostAtOnce = { handing: 5, inAll: 40 };
 
-/** Mail from the settings STILLCOUNT_MAIL_URL and STILLCOUNT_MAIL_FROM; null when they are not set. */
+/** Opens email with the settings STILLCOUNT_MAIL_URL and STILLCOUNT_MAIL_FROM; null if they are not set. */
 export async function openMail(environment: NodeJS.ProcessEnv): Promise<Channel | null> {
   const settings = mailSettings(environment);
   return settings === null ? null : openMailServer(settings);
 }
 
 /**
- * Email over SMTP; an address is an email address.
- * What was handed over whole and not answered is `unknown` when the time for it is over or the caller gives up: to hand
- * it in again may deliver it twice (RFC 1047). Where the server itself breaks off, it has not taken it (RFC 5321,
- * section 4.1.1.10), and it is tried later.
+ * Sends email over SMTP; an address is an email address. A message that was handed over completely without a response
+ * is `unknown` when its time is up or the caller gives up: sending it again may deliver it twice (RFC 1047). If the
+ * server itself closes the connection, it has not accepted the message (RFC 5321, section 4.1.1.10), which is retried
+ * later.
  */
 export async function openMailServer(
   settings: MailSettings,
@@ -60,17 +60,19 @@ export async function openMailServer(
     connectionTimeout: handingMs / 2,
     greetingTimeout: handingMs / 2,
     dnsTimeout: handingMs / 2,
-    // Both times are kept here, message by message: the library must not hang up before.
+    // Both timeouts are enforced here for each message; the library must not hang up earlier.
     socketTimeout: 2 * (handingMs + answerMs),
     socketCloseTimeout: handingMs / 10,
-    // A connection that lay idle may be dead; more tries than a second one are the caller's to make.
+    // An idle connection may be dead; retries beyond a second one are up to the caller.
     maxRequeues: 1,
     disableFileAccess: true,
     disableUrlAccess: true,
   });
   const inFlight = new InFlight();
   const slots = new MailSlots(mostAtOnce);
-  /** The library reads the last byte of a message when it sends it, and its sending is told by its signal. */
+  /**
+   * The library reads the last byte of a message when it sends it; the abort signal identifies which message that is.
+   */
   const onAllRead = new WeakMap<AbortSignal, () => void>();
   transport.use('stream', ({ data, message }, done) => {
     message.processFunc((bytes) => {
@@ -94,7 +96,7 @@ export async function openMailServer(
     let slowTimer: NodeJS.Timeout | undefined;
     let isHandedOver = false;
     let isSlow = false;
-    // Many messages may share one signal. Each takes its listener away again, so that more than ten are no leak.
+    // Many messages may share one signal. Each removes its listener again, so more than ten are not a leak.
     setMaxListeners(0, outer, signal);
     outer.addEventListener('abort', giveUp, { once: true });
     if (outer.aborted) giveUp();
@@ -131,7 +133,7 @@ export async function openMailServer(
       if (!address.success) return gone('address-unreadable');
       return inFlight.track(handIn(address.data, message, signal, onHandedOver));
     },
-    // A message that is half handed in is finished: cutting it off would leave open whether it has arrived.
+    // A message that is half sent is finished: interrupting it would leave open whether it arrives.
     close: async () => {
       transport.close();
       await inFlight.ended();
@@ -156,14 +158,14 @@ function mailOf(message: Message, template: string, domain: string) {
     }),
     priority: isUrgent ? 'high' : 'normal',
     headers: {
-      // Programs that answer mail by themselves leave this one alone (RFC 3834, section 5).
+      // Keeps automatic responders from answering this email (RFC 3834, section 5).
       'Auto-Submitted': 'auto-generated',
       'Content-Language': language,
       // RFC 2369, section 3.2.
       ...(unsubscribe === null
         ? {}
         : { 'List-Unsubscribe': { prepared: true, value: `<${unsubscribe.address}>` } }),
-      // A mail program may end messages with one POST, over https only (RFC 8058, section 3.1).
+      // A mail client can unsubscribe with one POST, over https only (RFC 8058, section 3.1).
       ...(unsubscribe?.address.startsWith('https:') === true
         ? { 'List-Unsubscribe-Post': 'List-Unsubscribe=One-Click' }
         : {}),

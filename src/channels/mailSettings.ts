@@ -15,20 +15,21 @@ const allowedFrom = 'an email address, or a name and an address: The clinic <rem
 export type MailSettings = {
   host: string;
   port: number;
-  /** TLS from the first byte; otherwise STARTTLS where the server has it. */
+  /** TLS from the first byte; otherwise STARTTLS if the server supports it. */
   isSecure: boolean;
-  /** No password goes over a network in the clear: STARTTLS is insisted on. */
+  /** Requires STARTTLS, so that no password crosses a network unencrypted. */
   needsStartTls: boolean;
-  /** Mail programs on this machine rarely have a certificate that anyone vouches for, and need none. */
+  /** Mail servers on this machine rarely have a trusted certificate, and do not need one. */
   skipsStartTls: boolean;
   auth: { user: string; pass: string } | null;
   from: { name: string; address: string };
 };
 
 /**
- * Where mail is handed in and who it is from; null when neither is set.
+ * Reads where email is submitted and its sender; null if neither is set.
  *
- * @throws StillcountError kind `input` naming each variable that cannot be used, without what could be a secret
+ * @throws StillcountError kind `input` naming each variable that cannot be used, without anything that could be a
+ *   secret
  */
 export function mailSettings(environment: NodeJS.ProcessEnv): MailSettings | null {
   const url = settingOf(environment, urlVariable);

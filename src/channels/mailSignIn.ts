@@ -1,9 +1,9 @@
 import type { MailSettings } from './mailSettings.js';
 
-/** What came of trying whether a mail server lets us in, without sending anything. */
+/** The result of signing in to a mail server without sending anything. */
 export type MailSignIn = 'in' | 'slow' | 'silent' | 'sign-in-refused' | 'not-encrypted' | 'refused';
 
-/** By the codes of the library that speaks SMTP. */
+/** By the codes of the SMTP library. */
 const byCode: Readonly<Record<string, MailSignIn>> = {
   EAUTH: 'sign-in-refused',
   ENOAUTH: 'sign-in-refused',
@@ -16,13 +16,13 @@ const byCode: Readonly<Record<string, MailSignIn>> = {
   ECONNREFUSED: 'silent',
 };
 
-/** How Node.js names a certificate that is not trusted or has run out. */
+/** Node.js error codes for certificates that are not trusted or have expired. */
 const certificateFault = /^(CERT_|DEPTH_ZERO|SELF_SIGNED|UNABLE_TO_|ERR_TLS)/;
 
 /**
- * Connects, signs in where there is something to sign in with, and leaves.
+ * Connects, signs in if there are credentials, and disconnects.
  *
- * @param mostMs after which the server counts as slow
+ * @param mostMs the time after which the server counts as slow
  */
 export async function tryMailSignIn(settings: MailSettings, mostMs: number): Promise<MailSignIn> {
   const { createTransport } = await import('nodemailer');
@@ -32,7 +32,7 @@ export async function tryMailSignIn(settings: MailSettings, mostMs: number): Pro
     secure: settings.isSecure,
     requireTLS: settings.needsStartTls,
     ignoreTLS: settings.skipsStartTls,
-    // Where there is something to sign in with, a server that never asks for it would refuse the letters later.
+    // With credentials set, a server that never asks for them would refuse the emails later.
     ...(settings.auth === null ? {} : { auth: settings.auth, forceAuth: true }),
     connectionTimeout: mostMs,
     greetingTimeout: mostMs,

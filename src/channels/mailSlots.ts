@@ -1,6 +1,6 @@
 /**
- * How many messages are under way to one server at once: few that are being handed over, and beside them those whose
- * answer is slow, up to a most. A slow server then holds up few others, and a quick one sees few connections.
+ * Limits how many messages are in flight to one server: few that are being handed over, and in addition those with a
+ * slow response, up to a maximum. A slow server then holds up few others, and a fast one sees few connections.
  */
 export class MailSlots {
   readonly #most: { handing: number; inAll: number };
@@ -12,7 +12,7 @@ export class MailSlots {
     this.#most = most;
   }
 
-  /** Resolves when there is room; false when the signal came first. */
+  /** Resolves when there is a free slot; false if the signal aborts first. */
   async take(signal: AbortSignal): Promise<boolean> {
     if (signal.aborted) return false;
     if (this.#hasRoom()) {
@@ -33,14 +33,14 @@ export class MailSlots {
     });
   }
 
-  /** What was being handed over waits for a slow answer now. */
+  /** Marks a message that was being handed over as waiting for a slow response. */
   becomesSlow(): void {
     this.#handing -= 1;
     this.#slow += 1;
     this.#next();
   }
 
-  /** It has ended. */
+  /** Frees the slot of a message that has ended. */
   release({ isSlow }: { isSlow: boolean }): void {
     if (isSlow) this.#slow -= 1;
     else this.#handing -= 1;

@@ -6,9 +6,9 @@ import { openText } from './text.js';
 
 export type ChannelOptions = {
   vapidKeys: VapidKeys;
-  /** How push services reach whoever runs this: `mailto:` or `https:`. */
+  /** How push services can contact the operator: `mailto:` or `https:`. */
   pushContact: string;
-  /** Where messages for the terminal are printed; null for a service, which prints none. */
+  /** Prints messages for the terminal; null for a service, which prints none. */
   print: ((text: string) => void) | null;
   /** The clock, epoch milliseconds. */
   now: () => number;
@@ -16,7 +16,7 @@ export type ChannelOptions = {
 
 type Opener = (environment: NodeJS.ProcessEnv, options: ChannelOptions) => Promise<Channel | null>;
 
-/** Every channel has its line; null stands for one that is not set up. */
+/** Every channel has its line; null means that it is not set up. */
 const openers: Readonly<Record<ChannelName, Opener>> = {
   mail: (environment) => openMail(environment),
   push: async (_environment, { vapidKeys, pushContact }) =>
@@ -26,10 +26,10 @@ const openers: Readonly<Record<ChannelName, Opener>> = {
 };
 
 /**
- * Opens the channels that the settings name, in the environment of the process: STILLCOUNT_MAIL_URL with
- * STILLCOUNT_MAIL_FROM, STILLCOUNT_TEXT_URL with STILLCOUNT_TEXT_SECRET. Web push needs no settings.
+ * Opens the channels that are configured in the process environment: STILLCOUNT_MAIL_URL with STILLCOUNT_MAIL_FROM,
+ * STILLCOUNT_TEXT_URL with STILLCOUNT_TEXT_SECRET. Web push needs no settings.
  *
- * @throws StillcountError kind `input` naming a setting that cannot be used and what is allowed, never its value
+ * @throws StillcountError kind `input` naming an unusable setting and the allowed values, never its value
  */
 export async function openChannels(
   environment: NodeJS.ProcessEnv,

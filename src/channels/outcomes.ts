@@ -1,35 +1,35 @@
 import type { Outcome } from './channel.js';
 
-/** Why a message was not sent, for every channel. The clinic's pages have words for each. */
+/** The reasons why a message was not sent, for all channels. The clinic's pages have a text for each. */
 export const channelFailureReasons = [
-  /** What is kept as the address is none for this channel. */
+  /** The stored address is not valid for this channel. */
   'address-unreadable',
-  /** The service was stopped, or gave up, before it was known whether the message had arrived. */
+  /** The service stopped, or gave up, before it was known whether the message had arrived. */
   'interrupted',
-  /** The mail server did not answer, refused the connection, or went away in the middle. */
+  /** The mail server did not respond, refused the connection, or disconnected in the middle. */
   'mail-unreachable',
-  /** The mail server asks to try again later. */
+  /** The mail server asks for a retry later. */
   'mail-busy',
-  /** The mail server takes messages over a secured connection only, or offers none although one is needed. */
+  /** The mail server requires an encrypted connection, or offers none although one is required. */
   'mail-not-secured',
-  /** The mail server does not accept the user name and password of the settings. */
+  /** The mail server rejects the user name and password in the settings. */
   'mail-sign-in',
-  /** The mail server does not take this message. */
+  /** The mail server rejects this message. */
   'mail-refused',
   'mail-no-such-address',
   'push-unreachable',
   'push-busy',
   'push-refused',
-  /** The browser's subscription leads into a private network. */
+  /** The browser's subscription points into a private network. */
   'push-not-allowed',
   /** The browser no longer has this subscription. */
   'push-gone',
   'text-unreachable',
   'text-busy',
-  /** The gateway does not accept our signature: the secret of the settings. */
+  /** The gateway rejects our signature: the secret in the settings is wrong. */
   'text-sign-in',
   'text-refused',
-  /** The gateway says that the number or name is no more. */
+  /** The gateway says that the number or name no longer exists. */
   'text-gone',
   'terminal-closed',
 ] as const;

@@ -1,6 +1,6 @@
 import type { Message } from './channel.js';
 
-/** A message as plain text without its subject: what it says, where it leads, how to end such messages. */
+/** Formats a message as plain text without its subject: the text, the link, and how to unsubscribe. */
 export function plainText({
   text,
   link,
@@ -9,7 +9,7 @@ export function plainText({
   const parts = [
     text.trim(),
     ...(link === null ? [] : [`${link.words}:\n${link.address}`]),
-    // Two hyphens and a space: what stands below is not part of the message (common practice, RFC 3676, section 4.3).
+    // Two hyphens and a space: what follows is not part of the message (common practice, RFC 3676, section 4.3).
     ...(unsubscribe === null ? [] : [`-- \n${unsubscribe.words}:\n${unsubscribe.address}`]),
   ];
   return `${parts.join('\n\n')}\n`;

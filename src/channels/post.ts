@@ -5,37 +5,37 @@ import { withDeadline } from './deadline.js';
 import { InFlight } from './inFlight.js';
 import { ClosedNetworkError } from './publicHost.js';
 
-/** An answer is read to its end only so far, so that its connection can be used again. */
+/** A response is read only up to this size, so that its connection can be reused. */
 const longestAnswerBytes = 16_384;
 
 export type Answer =
   | { kind: 'answered'; status: number }
   | { kind: 'unreachable' }
-  /** It was handed over whole, and its answer was not waited for any longer: it may have been taken or not. */
+  /** It was handed over completely, but the wait for its response ended: it may or may not have been accepted. */
   | { kind: 'unanswered' }
-  /** The address leads into a network that is closed to it. */
+  /** The address points into a closed network. */
   | { kind: 'closed' }
-  /** The caller's signal said so. */
+  /** The caller's signal aborted. */
   | { kind: 'interrupted' };
 
 export type PostTimes = {
-  /** From the look-up of the name to having handed all of a request over. */
+  /** From the DNS lookup to having handed over the whole request. */
   handingMs: number;
-  /** From then on to the last byte of the answer. */
+  /** From then to the last byte of the response. */
   answerMs: number;
 };
 
-/** Two minutes for an answer are our choice; no source: RFC 9110 gives none. */
+/** Two minutes for a response are our choice; no source: RFC 9110 gives none. */
 export const usualPostTimes: PostTimes = { handingMs: 20_000, answerMs: 120_000 };
 
 export type PosterOptions = PostTimes & {
-  /** Where names are looked up; the system's resolver when left out. */
+  /** Looks up names; the system's resolver when left out. */
   lookup?: LookupFunction;
 };
 
 type Posted = { headers: OutgoingHttpHeaders; body: Buffer; onHandedOver: () => void };
 
-/** Posts to other servers over connections that are kept; never follows a redirect. */
+/** Posts to other servers over keep-alive connections; never follows a redirect. */
 export class Poster {
   readonly #options: PosterOptions;
   readonly #inFlight = new InFlight();
@@ -45,14 +45,17 @@ export class Poster {
     this.#options = options;
     const keeping = {
       keepAlive: true,
-      // A slow answer holds one each, and must hold up no one else. Our choice; no source.
+      // Each slow response holds one socket, and must not hold up others. Our choice; no source.
       maxSockets: 60,
       ...(options.lookup === undefined ? {} : { lookup: options.lookup }),
     };
     this.#agents = { http: new HttpAgent(keeping), https: new HttpsAgent(keeping) };
   }
 
-  /** @param onHandedOver called once all of it is on its way; from then on to give up leaves open whether it arrives */
+  /**
+   * @param onHandedOver called once the whole request is on its way; giving up after that leaves open whether it
+   *   arrives
+   */
   post(
     url: URL,
     { headers, body }: { headers: OutgoingHttpHeaders; body: Buffer },
@@ -62,7 +65,7 @@ export class Poster {
     return this.#inFlight.track(this.#answer(url, { headers, body, onHandedOver }, signal));
   }
 
-  /** Lets what is under way come to its end first: cutting it off would leave open whether it has arrived. */
+  /** Lets requests in flight finish first: interrupting one would leave open whether it has arrived. */
   async close(): Promise<void> {
     await this.#inFlight.ended();
     this.#agents.http.destroy();
@@ -82,7 +85,7 @@ export class Poster {
         const posted = { ...content, onHandedOver: handedOver };
         return { kind: 'answered', status: await this.#statusOf(url, posted, signal) };
       } catch (error) {
-        // Where the server itself breaks off, it has not taken it: it is tried again.
+        // If the server itself closes the connection, it has not accepted the request, which is retried.
         if (isHandedOver && signal.aborted) return { kind: 'unanswered' };
         if (outerSignal.aborted) return { kind: 'interrupted' };
         return { kind: error instanceof ClosedNetworkError ? 'closed' : 'unreachable' };
@@ -110,7 +113,7 @@ export class Poster {
           bytes += chunk.length;
           if (bytes > longestAnswerBytes) response.destroy();
         });
-        // The status is the answer; what breaks off after it changes nothing.
+        // The status is the answer; a failure after it changes nothing.
         response.on('error', () => resolve(status));
         response.once('close', () => resolve(status));
       });

@@ -2,9 +2,9 @@ import { lookup } from 'node:dns';
 import { BlockList, isIP, type LookupFunction } from 'node:net';
 
 /**
- * Networks that no one outside may send us into (IANA's registries of special-purpose addresses, RFC 6890 and its
- * updates): this machine, private networks, those of one link, of tests, of many receivers, and forms of IPv6 that
- * carry an IPv4 address. From memory of the registries.
+ * Networks that nobody outside may make us connect to (IANA's registries of special-purpose addresses, RFC 6890 and its
+ * updates): this machine, private, link-local, test and multicast networks, and forms of IPv6 that contain an IPv4
+ * address. From memory of the registries.
  */
 const closedNetworks: readonly [address: string, prefix: number, family: 'ipv4' | 'ipv6'][] = [
   ['0.0.0.0', 8, 'ipv4'],
@@ -29,33 +29,36 @@ const closedNetworks: readonly [address: string, prefix: number, family: 'ipv4' 
 
 const closed = new BlockList();
 for (const [address, prefix, family] of closedNetworks) closed.addSubnet(address, prefix, family);
-/** Only these are given to machines on the public network; loopback, link-local, private and mapped ones are not. */
+/**
+ * Only these are assigned to machines on the public network; loopback, link-local, private and mapped addresses are
+ * not.
+ */
 const globalUnicast = new BlockList();
 globalUnicast.addSubnet('2000::', 3, 'ipv6');
 
-/** Whether an IP address belongs to a machine that anyone may reach. */
+/** Returns whether an IP address belongs to a publicly reachable machine. */
 export function isPublicAddress(address: string): boolean {
   const family = isIP(address);
   if (family === 4) return !closed.check(address, 'ipv4');
   return family === 6 && globalUnicast.check(address, 'ipv6') && !closed.check(address, 'ipv6');
 }
 
-/** Whether a host as it stands in a URL may be looked up: a public address, or a name that is no machine of ours. */
+/** Returns whether a URL's host may be looked up: a public address, or a name that is not a machine of ours. */
 export function isPublicHost(hostname: string): boolean {
   const host = hostname.replace(/^\[(.*)\]$/, '$1').toLowerCase();
   if (isIP(host) !== 0) return isPublicAddress(host);
-  // A name without a dot is one of the local network. RFC 6761, 6762 and 8375 keep these endings for it.
+  // A name without a dot is local. RFC 6761, 6762 and 8375 reserve these endings for local networks.
   return (
     /\.[a-z0-9-]*[a-z][a-z0-9-]*\.?$/.test(host) && !/\.(localhost|local|internal|home\.arpa)\.?$/.test(host)
   );
 }
 
-/** A name that leads into a closed network. */
+/** A name that resolves into a closed network. */
 export class ClosedNetworkError extends Error {}
 
 /**
- * Looks a name up and refuses it when any of its addresses is not public. It is asked when a connection is made, so
- * that no later answer of the name's server can lead elsewhere.
+ * Looks up a name and refuses it if any of its addresses is not public. It runs when a connection is made, so that no
+ * later DNS response can lead elsewhere.
  */
 export const lookupPublic: LookupFunction = (hostname, options, callback) => {
   lookup(hostname, { ...options, all: true }, (error, addresses) => {

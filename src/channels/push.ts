@@ -7,18 +7,21 @@ import { gone, later, refused, sent, unknown } from './outcomes.js';
 import { type Answer, Poster, type PostTimes, usualPostTimes } from './post.js';
 import { isPublicHost, lookupPublic } from './publicHost.js';
 
-/** Base64url of so many bytes, without padding. */
+/** Base64url of this many bytes, without padding. */
 const bytesSchema = (count: number) =>
   z
     .string()
     .regex(/^[A-Za-z0-9_-]+$/)
     .refine((text) => Buffer.from(text, 'base64url').length === count);
 
-/** The pair of keys with which the service shows push services that it is the same sender (RFC 8292), base64url. */
+/** The key pair with which the service proves to push services that it is the same sender (RFC 8292), base64url. */
 export const vapidKeysSchema = z.object({ publicKey: bytesSchema(65), privateKey: bytesSchema(32) });
 export type VapidKeys = z.infer<typeof vapidKeysSchema>;
 
-/** Makes a pair. Browsers' subscriptions are bound to it: it is made once for an installation, and kept. */
+/**
+ * Generates a key pair. Browsers' subscriptions are bound to it, so it is generated once for an installation and
+ * stored.
+ */
 export function newVapidKeys(): VapidKeys {
   return vapidKeysSchema.parse(webPush.generateVAPIDKeys());
 }
@@ -29,32 +32,32 @@ const subscriptionSchema = z.object({
 });
 
 /**
- * A browser's subscription as `PushSubscription.toJSON` gives it (W3C Push API). It comes from whoever holds a link,
- * so it must not lead into our own networks.
+ * A browser's subscription as returned by `PushSubscription.toJSON` (W3C Push API). Anyone with a link can submit one,
+ * so it must not point into our own networks.
  */
 export const pushAddressSchema = subscriptionSchema.refine(({ endpoint }) => leadsOutside(endpoint));
 
-/** What the page's service worker is given. */
+/** The payload for the page's service worker. */
 export type PushPayload = {
   title: string;
   body: string;
-  /** What a tap opens; null for nothing. */
+  /** The address that a tap opens; null for none. */
   address: string | null;
-  /** The same for one message: a second copy takes the place of the first. */
+  /** The same for every copy of one message: a second copy replaces the first. */
   tag: string;
   isUrgent: boolean;
 };
 
 export type PushOptions = {
   keys: VapidKeys;
-  /** How push services reach whoever runs this: `mailto:` or `https:`. */
+  /** How push services can contact the operator: `mailto:` or `https:`. */
   contact: string;
   times?: PostTimes;
-  /** Lets a test be the push service. */
+  /** Allows a test to act as the push service. */
   allowsLoopback?: boolean;
 };
 
-/** Web push (RFC 8030, encrypted as RFC 8291 says); an address is a browser's subscription. */
+/** Opens web push (RFC 8030, encrypted as in RFC 8291); an address is a browser's subscription. */
 export function openPush(options: PushOptions): Channel {
   const { keys, contact, times = usualPostTimes, allowsLoopback = false } = options;
   const poster = new Poster({ ...times, ...(allowsLoopback ? {} : { lookup: lookupPublic }) });
@@ -99,9 +102,9 @@ function outcomeOf(answer: Answer): Outcome {
   if (answer.kind === 'closed') return refused('push-not-allowed');
   const { status } = answer;
   if (status >= 200 && status < 300) return sent;
-  // RFC 8030, section 7.3: 404 for a subscription that has run out. 410 is common practice for one that was ended.
+  // RFC 8030, section 7.3: 404 for an expired subscription. 410 is common practice for one that was ended.
   if (status === 404 || status === 410) return gone('push-gone');
-  // RFC 9110, section 15.6.5: what stands in front waited in vain for the answer.
+  // RFC 9110, section 15.6.5: a gateway in front timed out waiting for the response.
   if (status === 504) return unknown;
   return status === 429 || status >= 500 ? later('push-busy') : refused('push-refused');
 }
@@ -116,7 +119,7 @@ function leadsToThisMachine(endpoint: string): boolean {
   return URL.canParse(endpoint) && isLoopback(new URL(endpoint).hostname);
 }
 
-/** A point that is not on the curve could not be encrypted to. */
+/** A point that is not on the curve cannot be encrypted to. */
 function isOnCurve(point: string): boolean {
   try {
     ECDH.convertKey(point, 'prime256v1', 'base64url');

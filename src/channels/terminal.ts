@@ -3,10 +3,10 @@ import type { Channel } from './channel.js';
 import { gone, later, sent } from './outcomes.js';
 import { plainText } from './plainText.js';
 
-/** Whom a message would be for, in a few words. */
+/** Who a message would be for, in a few words. */
 export const terminalAddressSchema = z.string().trim().min(1).max(100);
 
-/** Prints messages, for trying out. @param write gets a whole message at a time */
+/** Prints messages, for trying out. @param write receives one whole message at a time */
 export function openTerminal(write: (text: string) => void): Channel {
   return {
     send: async (unknownAddress, message, signal) => {
@@ -24,7 +24,7 @@ export function openTerminal(write: (text: string) => void): Channel {
   };
 }
 
-/** Names that someone typed must not move the cursor or change the colors of a terminal. */
+/** Removes control characters, because names that someone typed must not move the cursor or change the colors. */
 function withoutControls(text: string): string {
   return text.replace(/(?!\n)\p{Cc}/gu, '');
 }

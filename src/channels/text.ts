@@ -10,14 +10,14 @@ export const textAddressSchema = z.object({
   to: z.string().regex(/^(\+[1-9][0-9]{6,14}|[A-Za-z0-9-]{1,60})$/),
 });
 
-/** What the gateway is given, as JSON. */
+/** The JSON that the gateway receives. */
 type TextBody = {
   format: 'stillcount-message/1';
   key: string;
   kind: MessageKind;
   to: string;
   language: string;
-  /** For a phone: one or two sentences, and the address to open. */
+  /** For a phone: one or two sentences and the address to open. */
   text: string;
   /** For a speaker: the same without the address. */
   spoken: string;
@@ -27,7 +27,7 @@ type TextBody = {
 };
 
 /**
- * The gateway of the settings STILLCOUNT_TEXT_URL and STILLCOUNT_TEXT_SECRET; null when they are not set.
+ * Opens the gateway in the settings STILLCOUNT_TEXT_URL and STILLCOUNT_TEXT_SECRET; null if they are not set.
  *
  * @throws StillcountError kind `input` naming each variable that cannot be used, never its value
  */
@@ -37,12 +37,12 @@ export function openText(environment: NodeJS.ProcessEnv, now: () => number): Cha
 }
 
 /**
- * A signed webhook: one gateway turns each POST into a text message, or says it on a speaker. It answers 2xx when it
- * has taken the message, 504 when it does not know whether it was taken, 410 when the number or name is no more, 401 or
- * 403 when the signature is wrong, 429 or 5xx when it is to be tried again, any other 4xx when it will never take it.
+ * A signed webhook: a gateway turns each POST into a text message, or speaks it on a speaker. It responds with 2xx if
+ * it has accepted the message, 504 if it does not know whether it was accepted, 410 if the number or name no longer
+ * exists, 401 or 403 if the signature is wrong, 429 or 5xx to be retried, and any other 4xx if it will never accept it.
  *
  * @param now the clock, epoch milliseconds
- * @param times for one message
+ * @param times the timeouts for one message
  */
 export function openTextGateway(
   { url, secret }: TextSettings,
@@ -84,7 +84,7 @@ function bodyOf(
   };
 }
 
-/** 404 is not taken for a number that is no more: a gateway that was moved answers so for everyone. */
+/** 404 does not mean that a number no longer exists: a gateway that has moved returns it for everyone. */
 function outcomeOf(answer: Answer): Outcome {
   if (answer.kind === 'interrupted') return later('interrupted');
   if (answer.kind === 'unanswered') return unknown;

@@ -9,7 +9,7 @@ const shortestSecret = 32;
 export type TextSettings = { url: URL; secret: string };
 
 /**
- * Where the gateway is and what its messages are signed with; null when neither is set.
+ * Reads the gateway's address and the secret that signs its messages; null if neither is set.
  *
  * @throws StillcountError kind `input` naming each variable that cannot be used, never its value
  */

@@ -1,27 +1,27 @@
 import { createHmac, timingSafeEqual } from 'node:crypto';
 
-/** A message that is older than this, or so much newer than the receiver's clock, may be a recording of another. */
+/** A message that is older than this, or this far ahead of the receiver's clock, may be a replay. */
 const signatureLastsSeconds = 300;
 
 export type Signed = {
-  /** Of the header `Stillcount-Timestamp`: seconds since 1970. */
+  /** The header `Stillcount-Timestamp`: seconds since 1970. */
   timestamp: string;
-  /** Of the header `Stillcount-Signature`: `v1=` and 64 hexadecimal digits. */
+  /** The header `Stillcount-Signature`: `v1=` and 64 hexadecimal digits. */
   signature: string;
-  /** The body as it came, byte for byte, before it is read as JSON. */
+  /** The body as received, byte for byte, before it is parsed as JSON. */
   body: Buffer;
 };
 
-/** What the header `Stillcount-Signature` says: HMAC-SHA256 (RFC 2104) over the timestamp, a full stop and the body. */
+/** Returns the header `Stillcount-Signature`: HMAC-SHA256 (RFC 2104) over the timestamp, a period and the body. */
 export function signatureOf(secret: string, { timestamp, body }: Omit<Signed, 'signature'>): string {
   return `v1=${createHmac('sha256', secret).update(`${timestamp}.`).update(body).digest('hex')}`;
 }
 
 /**
- * Checks what came, for receivers to copy. A receiver also keeps the `key` of every message that it took for a day, and
- * answers one that it has seen with 200 without saying it again: a recording that is played within the five minutes, or
- * ours, sent again because the answer was lost. It takes the key from the body: the header `Idempotency-Key` is not
- * signed.
+ * Checks a received message; receivers can copy it. A receiver also stores the `key` of every message that it accepts
+ * for a day, and answers a known one with 200 without sending it again: it may be a replay within the five minutes, or
+ * our own retry because the response was lost. It takes the key from the body, because the header `Idempotency-Key` is
+ * not signed.
  *
  * @param nowMs the receiver's clock
  */

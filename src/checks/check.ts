@@ -1,7 +1,7 @@
 import { setTimeout as after } from 'node:timers/promises';
 import { StillcountError } from '../errors/stillcountError.js';
 
-/** What is looked at before a service is relied on. */
+/** The checks that run before a service is relied on. */
 export type CheckName =
   | 'encoder'
   | 'voice'
@@ -21,13 +21,13 @@ export type CheckName =
 
 type CheckState = 'ok' | 'warning' | 'fault';
 
-/** What came of looking at one thing, without names of people and without secrets. */
+/** The result of one check, without names of people and without secrets. */
 export type Checked = {
   name: CheckName;
   state: CheckState;
   /** One sentence. */
   found: string;
-  /** What to do about it; null where there is nothing to do. */
+  /** What to do about it; null if there is nothing to do. */
   toDo: string | null;
 };
 
@@ -39,10 +39,10 @@ export const warning = (found: string, toDo: string): Finding => ({ state: 'warn
 export const fault = (found: string, toDo: string): Finding => ({ state: 'fault', found, toDo });
 
 /**
- * Looks at several things at once. It never rejects: what fails is a fault, and what takes too long a warning.
+ * Runs several checks at once. It never rejects: a check that fails is a fault, and one that takes too long a warning.
  *
- * @param deadlineMs how long each may take
- * @param onLooked told of each how long it took
+ * @param deadlineMs how long each check may take
+ * @param onLooked called with how long each check took
  */
 export function runChecks(
   checks: readonly Check[],
@@ -89,11 +89,11 @@ function failed(error: unknown): Finding {
   );
 }
 
-/** As long as the longest name: `database file`. */
+/** The length of the longest name: `database file`. */
 const nameWidth = 13;
 const marks = { ok: 'ok', warning: 'WARNING', fault: 'FAULT' } as const;
 
-/** One line for each thing that was looked at, with what to do. */
+/** Returns one line for each check, with what to do. */
 export function checkLines(checked: readonly Checked[]): string[] {
   return checked.map(({ name, state, found, toDo }) => {
     const end = toDo === null ? '' : ` To do: ${toDo}.`;

@@ -16,20 +16,20 @@ import { dailyBackups, datedBackups } from '../store/service/dailyBackup.js';
 import { dayMs } from '../time/units.js';
 import { type Check, type Finding, fault, ok, warning } from './check.js';
 
-/** A voice on a slow machine, a mail server that thinks, or a large backup: each is waited for. */
+/** Long enough for a voice on a slow machine, a slow mail server or a large backup. */
 export const longMs = 10 * 60_000;
 
 export type LongParts = {
   environment: NodeJS.ProcessEnv;
   database: StoreSettings;
   folders: Settings & { backupFolder: string };
-  /** Where a test mail goes; null for none. */
+  /** The address for a test email; null for none. */
   mailTo: string | null;
   /** Epoch milliseconds. */
   now: () => number;
 };
 
-/** What takes its time: a session made and measured, a mail sent, the newest backup restored. */
+/** The checks that take a while: a session rendered and measured, an email sent, the newest backup restored. */
 export function longChecks(parts: LongParts): Check[] {
   const { database, mailTo } = parts;
   return [
@@ -44,7 +44,7 @@ export function longChecks(parts: LongParts): Check[] {
   ];
 }
 
-/** Page by page, however large it is. */
+/** Checks every page of the database file, however large it is. */
 async function lookAtDatabaseFile(database: StoreSettings & { kind: 'sqlite' }): Promise<Finding> {
   const found = await readSnapshot(database, findDamage);
   if (found === null) return ok(`${database.file} is intact`);
@@ -53,7 +53,7 @@ async function lookAtDatabaseFile(database: StoreSettings & { kind: 'sqlite' }):
 
 const mostNamed = 5;
 
-/** Each version and interview against the checksum that was written when it was signed or recorded. */
+/** Compares each version and interview with the checksum that was stored when it was signed or recorded. */
 async function lookAtWhatIsSigned(database: StoreSettings): Promise<Finding> {
   const look = await readSnapshot(database, verifySigned);
   const { versions, screenings, runningPrograms, damagedPrograms, damagedScreenings } = look;
@@ -71,14 +71,14 @@ async function lookAtWhatIsSigned(database: StoreSettings): Promise<Finding> {
   );
 }
 
-/** No one hears it: about ten seconds, with the sounds that voices find hard. */
+/** Nobody hears these words: about ten seconds, with the sounds that voices find hard. */
 const testWords =
   'This is a test of the voice and of the encoder. Lie on your back, with your knees bent. ' +
   'Breathe in slowly, and breathe out.';
 
 async function lookAtSession({ templatesFolder }: Settings): Promise<Finding> {
   return inTemporaryFolder('doctor', async (dataFolder) => {
-    // Nothing that was made before: the voice and the encoder really work.
+    // In an empty data folder, so that the voice and the encoder really run.
     const workshop = await openWorkshop({ dataFolder, templatesFolder });
     const program = await readProgramFile(join(workshop.startersFolder, 'first.yaml'), workshop);
     const { script, clips } = await promptScript(program, testWords, workshop);
@@ -128,7 +128,7 @@ async function sendTestMail({ environment }: LongParts, mailTo: string): Promise
   }
 }
 
-/** What is dated ahead of the clock counts only where there is nothing else. */
+/** Backups dated in the future count only if there are no others. */
 async function backupsIn(folder: string, nowMs: number) {
   const { right, ahead } = datedBackups(await dailyBackups(folder), nowMs);
   return { all: [...right, ...ahead], ahead };

@@ -19,7 +19,7 @@ import type { ZoneData } from '../zones/zoneData.js';
 import { type Check, type Finding, fault, ok, warning } from './check.js';
 import { checkZones } from './zoneCheck.js';
 
-/** Together they take at most as long as the slowest of them. */
+/** All the checks together take at most as long as the slowest of them. */
 export const quickMs = 1_800;
 
 const usualMailMs = 1_500;
@@ -30,20 +30,20 @@ const fewBytes = 2e9;
 export type QuickParts = {
   environment: NodeJS.ProcessEnv;
   dataFolder: string;
-  /** Where backups will be kept; null where none are. */
+  /** Where backups will be stored; null if there are none. */
   backupFolder: string | null;
   database: StoreSettings;
-  /** Reads the database, beside a service or as one. */
+  /** Reads the database, from a separate process or from the service itself. */
   read: <Result>(work: (db: Db) => Promise<Result>) => Promise<Result>;
-  /** By which release of the time zone data times are worked out. */
+  /** The release of the time zone data that times are computed with. */
   zoneData: () => Promise<ZoneData>;
   /** Epoch milliseconds. */
   now: () => number;
-  /** How long a mail server may take to let us in; less than a check may take when left out. */
+  /** How long signing in to a mail server may take; a little less than a check may take by default. */
   mailMs?: number | undefined;
 };
 
-/** What can be looked at in no time: whether sessions can be made, kept and told of. */
+/** The checks that take no time: whether sessions can be rendered, stored and sent reminders for. */
 export function quickChecks(parts: QuickParts): Check[] {
   const { backupFolder } = parts;
   return [
@@ -78,20 +78,22 @@ async function lookAtVoice({ environment }: QuickParts): Promise<Finding> {
   );
 }
 
-/** Whether a folder has room for what is to come. */
+/** Checks that a folder's disk has room for new files. */
 async function lookAtDisk(folder: string): Promise<Finding> {
   const { bavail, bsize } = await statfs(folder);
   return judgeFreeSpace(bavail * bsize, folder);
 }
 
-/** Whether so much room is enough. */
+/** Decides whether there is enough free space. */
 export function judgeFreeSpace(freeBytes: number, folder: string): Finding {
   const found = `${(freeBytes / 1e9).toFixed(1)} GB free in ${folder}`;
   if (freeBytes < leastBytes) return fault(found, 'free space now: soon nothing can be saved');
   return freeBytes < fewBytes ? warning(found, 'free space before the disk is full') : ok(found);
 }
 
-/** Makes the folder where there is none, and really writes into it: rights alone do not tell. */
+/**
+ * Creates the folder if it is missing and writes a file into it, because permissions alone do not prove that it works.
+ */
 async function lookAtBackupFolder(folder: string): Promise<Finding> {
   const probe = join(folder, `.probe-${randomUUID()}`);
   try {
@@ -109,7 +111,7 @@ async function lookAtBackupFolder(folder: string): Promise<Finding> {
   return ok(`${folder} is writable`);
 }
 
-/** A machine without a battery for its clock starts long ago. */
+/** Catches a clock that starts years in the past, as on a machine without a battery for it. */
 export function checkClock(nowMs: number): Finding {
   const found = `${new Date(nowMs).toISOString().slice(0, 16)}Z`;
   if (new Date(nowMs).getUTCFullYear() >= firstYear) return ok(found);
@@ -166,7 +168,7 @@ async function lookAtChannels({ environment, mailMs = usualMailMs }: QuickParts)
   return worst === undefined ? ok(found) : { ...worst, found };
 }
 
-/** What to do about a mail server, by what came of trying it. */
+/** What to do about a mail server, by the result of trying to sign in. */
 const mailFindings: Readonly<Record<MailSignIn, (server: string, hasName: boolean) => Finding>> = {
   in: (server, hasName) =>
     ok(`the mail server ${server} answers${hasName ? ' and accepts the sign-in' : ''}`),
@@ -220,7 +222,7 @@ function doorOf({ hostname, port, protocol }: URL) {
   };
 }
 
-/** Whether someone answers at a port, within a little less time than a check may take. */
+/** Checks whether a port accepts connections, within slightly less time than a check may take. */
 function opens({ host, port }: { host: string; port: number }): Promise<boolean> {
   return new Promise((resolve) => {
     const socket = connect({ host, port, timeout: quickMs - 300 });

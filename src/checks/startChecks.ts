@@ -1,12 +1,12 @@
 import { StillcountError } from '../errors/stillcountError.js';
 import type { Checked, CheckName, Finding } from './check.js';
 
-/** Nothing that a service did would be right without these. */
+/** A service cannot do anything right without these. */
 const neverWithout: ReadonlySet<CheckName> = new Set(['clock', 'database', 'schema']);
 
 /**
- * Refuses to start where nothing that the service did would be right. All else that is at fault it tells once it runs:
- * who cannot sign in cannot read of warning signs either.
+ * Refuses to start if nothing that the service does would be right. It reports every other fault once it runs, because
+ * people who cannot sign in cannot read about warning signs either.
  *
  * @throws StillcountError kind `work` naming each fault, with what to do
  */
@@ -22,7 +22,7 @@ export function refuseToStart(checked: readonly Checked[]): void {
   );
 }
 
-/** The same for a single thing that is looked at before anything else is done. */
+/** Does the same for a single check that runs before anything else. */
 export function refuseToStartFor(name: CheckName, finding: Finding): void {
   refuseToStart([{ name, ...finding }]);
 }

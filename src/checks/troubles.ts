@@ -1,4 +1,4 @@
-/** What can be wrong with the running of a service; each has its words on the first page of an owner. */
+/** The problems that a running service can have; the owner's home page has a text for each. */
 export const troubleKinds = [
   'database-damaged',
   'disk-nearly-full',
@@ -16,13 +16,13 @@ export type TroubleKind = (typeof troubleKinds)[number];
 
 export type Trouble = {
   kind: TroubleKind;
-  /** Since when, epoch milliseconds. */
+  /** When it began, epoch milliseconds. */
   sinceMs: number;
   /** The cause in plain words, without names, addresses or secrets; null when none is known. */
   cause: string | null;
 };
 
-/** What is wrong at this moment. It is kept in the process: what still is wrong is found again after a start. */
+/** The current problems. They live in memory: a problem that persists is detected again after a restart. */
 export class Troubles {
   readonly #open = new Map<TroubleKind, Trouble>();
   readonly #now: () => number;
@@ -32,17 +32,17 @@ export class Troubles {
     this.#now = now;
   }
 
-  /** Notes that something is wrong, still or again: since when it is stays as it was, its cause is the last one. */
+  /** Records a problem. If it is already recorded, it keeps its start time and takes the new cause. */
   begin(kind: TroubleKind, cause: string | null): void {
     this.#open.set(kind, { kind, sinceMs: this.#open.get(kind)?.sinceMs ?? this.#now(), cause });
   }
 
-  /** Notes that it is right again. */
+  /** Records that a problem is over. */
   end(kind: TroubleKind): void {
     this.#open.delete(kind);
   }
 
-  /** Everything that is wrong, in the order of {@link troubleKinds}. */
+  /** Returns all current problems, in the order of {@link troubleKinds}. */
   all(): Trouble[] {
     return troubleKinds.flatMap((kind) => this.#open.get(kind) ?? []);
   }

@@ -9,7 +9,9 @@ const origins: Record<ZoneSource, string> = {
   system: 'of this computer',
 };
 
-/** By which release of the time zone data reminders go, and whether it is new and alone. */
+/**
+ * Reports which release of the time zone data reminders use, whether it is recent, and whether other releases differ.
+ */
 export async function checkZones({
   zoneData,
   read,

@@ -1,21 +1,21 @@
 import { causeOf, traceOf } from '../errors/cause.js';
 
-/** What a command does about an error that no one has caught, before it ends. */
+/** How a command handles an uncaught error before the process ends. */
 export type OnCrash = (error: unknown) => Promise<void>;
 
 let onCrash: OnCrash | null = null;
 let isCrashing = false;
 
 /**
- * Decides what an error that no one has caught does in this process. The command that has taken such errors does what
- * can still be done, and the process waits for it: a service logs and keeps the error within 2 s, then stops as far as
- * 8 s allow (`service/start.ts`). Where none has, the error is told in one line. Then the process ends with 1, and
- * at the next such error at once. It never goes on: no one knows what state it is in. What the error says is not
- * told, because it may hold anything; what is known to hold nothing about a person is.
+ * Decides what an uncaught error does in this process. A command that intercepts such errors cleans up as much as it
+ * can, and the process waits for it: a service logs and stores the error within 2 s, then stops as far as 8 s allow
+ * (`service/start.ts`). Without such a command, the error is reported in one line. Then the process exits with 1; at a
+ * second uncaught error it exits at once. It never goes on, because its state is unknown. The error's message is not
+ * printed, because it can hold anything; only the parts that cannot name a person are.
  */
 export function exitOnCrash(): void {
   const crash = async (error: unknown) => {
-    // An error on the way out ends it at once.
+    // A second error while it is exiting ends the process at once.
     if (isCrashing) process.exit(1);
     isCrashing = true;
     try {
@@ -29,7 +29,7 @@ export function exitOnCrash(): void {
   process.on('unhandledRejection', crash);
 }
 
-/** Takes such errors for a command that has something to put in order. */
+/** Intercepts uncaught errors for a command that has something to clean up. */
 export function interceptCrashes(handle: OnCrash): void {
   onCrash = handle;
 }

@@ -1,4 +1,4 @@
-/** Health data: what this process writes from here on can be read by no one else on the machine. */
+/** Health data: from here on, no other user of this machine can read what this process writes. */
 export function keepToOwner(): void {
   process.umask(0o077);
 }

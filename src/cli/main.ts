@@ -7,11 +7,11 @@ handleSignals();
 exitOnCrash();
 process.stdout.on('error', (error: NodeJS.ErrnoException) => {
   if (survivesClosedOutput()) return;
-  // A reader that has seen enough, such as `head`, is no fault.
+  // A reader that closes the pipe early, such as `head`, is not an error.
   if (error.code === 'EPIPE') process.exit(0);
   throw error;
 });
-// Where what went wrong cannot be said there is no one to say it to.
+// If the error output itself fails, there is nobody left to tell.
 process.stderr.on('error', () => undefined);
 
 process.exitCode = await runCommand(process.argv.slice(2));

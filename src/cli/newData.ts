@@ -5,15 +5,15 @@ import { storeSettings } from '../store/service/settings.js';
 import type { UsedData } from '../store/service/usedData.js';
 
 /**
- * Keeps a service from beginning a second, empty clinic by mistake, such as after a mistyped folder or a start from
- * another place: on a terminal it asks, elsewhere it refuses.
+ * Keeps a service from creating a second, empty clinic by mistake, for example after a mistyped folder or a start from
+ * another directory: on a terminal it asks, elsewhere it refuses.
  *
- * @throws StillcountError kind `input` naming both folders, and how to say which one is meant
+ * @throws StillcountError kind `input` naming both folders, and how to choose between them
  */
 export async function confirmNewData(environment: NodeJS.ProcessEnv): Promise<void> {
   const { dataFolder, backupFolder } = readSettings(environment);
   if (storeSettings(environment, dataFolder).kind !== 'sqlite') return;
-  // Loaded here, so that commands that begin no clinic start without what reads a database.
+  // Loaded here, so that commands that create no clinic start without the database code.
   const { findUsedData } = await import('../store/service/usedData.js');
   const used = await findUsedData({ dataFolder, backupFolder, workingFolder: process.cwd() });
   if (used === null) return;
@@ -38,7 +38,7 @@ function whatIsUsed({ kind, path }: UsedData): string {
   return kind === 'folder' ? `one in ${path}` : `backups in ${path}`;
 }
 
-/** Whatever ends the question without an answer is a no. */
+/** If the question ends without an answer, the answer is no. */
 async function isMeant(dataFolder: string, used: UsedData): Promise<boolean> {
   const terminal = createInterface({ input: process.stdin, output: process.stdout });
   const closed = new Promise<string>((settle) => terminal.once('close', () => settle('')));

@@ -5,11 +5,11 @@ import type { Workshop } from '../session/workshop.js';
 import { openProgress } from './progress.js';
 import { withTiming } from './verbosity.js';
 
-/** A program file as a command was given it, with the workshop that it is made in. */
+/** A program file as passed to a command, with the workshop that renders it. */
 export type ProgramSource = { program: PrescribedProgram; workshop: Workshop; making: MakingOptions };
 
 /**
- * Reads the program that a command names.
+ * Opens the program file that a command names.
  *
  * @param voice from the command line; replaces the program's own
  */
@@ -22,7 +22,7 @@ export async function openProgramSource(path: string, voice: string | undefined)
   return { workshop, program: { ...program, voice }, making: { voicePlace: { file: '--voice' } } };
 }
 
-/** Makes something of a program, with a progress bar while it is spoken. */
+/** Renders something from a program, with a progress bar while it is spoken. */
 export async function withProgress<Result>(
   { program, workshop, making }: ProgramSource,
   make: (program: PrescribedProgram, workshop: Workshop, options: MakingOptions) => Promise<Result>,

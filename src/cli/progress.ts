@@ -3,14 +3,14 @@ import { isQuiet } from './verbosity.js';
 
 export type Progress = { update(done: number, total: number): void; stop(): void };
 
-/** How often work says how far it is, where no terminal shows a bar. */
+/** How often progress is printed if no terminal shows a bar. */
 const lineEveryMs = 10_000;
-/** Has a terminal clear its line from there on (ECMA-48, section 8.3.41). */
+/** Clears the terminal's line from the cursor on (ECMA-48, section 8.3.41). */
 const clearRest = '\u001b[K';
 
 /**
- * A progress bar on the terminal's error output; where that is not a terminal, a line every ten seconds. Nothing for
- * whoever asked for results alone.
+ * A progress bar on the terminal's error output; if that is not a terminal, a line every ten seconds. With `--quiet`,
+ * nothing.
  */
 export function openProgress(label: string): Progress {
   if (isQuiet()) return { update: () => undefined, stop: () => undefined };
@@ -18,11 +18,11 @@ export function openProgress(label: string): Progress {
 }
 
 /**
- * Says that something without a known end is under way, and for how long: on a terminal in one line that is gone at the
- * end, elsewhere in a line every ten seconds. Nothing for whoever asked for results alone.
+ * Shows that something without a known end is in progress, and for how long: on a terminal in one line that disappears
+ * at the end, elsewhere in a line every ten seconds. With `--quiet`, nothing.
  *
- * @param label what is under way at that moment, as in "Restoring"
- * @param work given what to call when the label has changed to something that is worth a line at once
+ * @param label describes the current step, as in "Restoring"
+ * @param work receives a function to call when the label has changed to something worth a line at once
  */
 export async function showActivity<Result>(
   label: () => string,
@@ -66,7 +66,7 @@ function openBar(label: string): Progress {
     hideCursor: true,
   });
   let started = false;
-  // An interrupt leaves through exit; the bar hides the cursor while it runs.
+  // An interrupt exits the process; the bar hides the cursor while it runs.
   process.once('exit', () => {
     if (started) bar.stop();
   });

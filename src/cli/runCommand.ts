@@ -27,7 +27,7 @@ import { readVersion } from './version.js';
  * Runs one command line.
  *
  * @param args everything after the program's name
- * @returns the exit code; whatever went wrong has been printed to the terminal's error output
+ * @returns the exit code; errors have already been printed to the terminal's error output
  */
 export async function runCommand(args: readonly string[]): Promise<ExitCode> {
   let exitCode: ExitCode = 0;
@@ -43,7 +43,7 @@ export async function runCommand(args: readonly string[]): Promise<ExitCode> {
   }
 }
 
-/** Everything that can be typed. */
+/** Returns the program with all its commands. */
 export function allCommands(reportFailure: ReportFailure): Command {
   const command = new Command('stillcount')
     .description('Turns a prescribed lying-down exercise program into a timed spoken session.')
@@ -72,8 +72,8 @@ export function allCommands(reportFailure: ReportFailure): Command {
     startedAt = performance.now();
     setVerbosity(chosen.opts());
     keepToOwner();
-    // The list of settings shows what is wrong with them, and the guide what to do; nothing else begins with a wrong
-    // one.
+    // The list of settings shows what is wrong with them, and the guide explains what to do; no other command starts
+    // with a wrong setting.
     if (!['settings', 'guide'].includes(chosen.name())) readAllSettings(process.env);
   });
   command.hook('postAction', (_program, chosen) => {
@@ -83,7 +83,7 @@ export function allCommands(reportFailure: ReportFailure): Command {
 }
 
 function exitCodeOf(error: unknown): ExitCode {
-  // Commander has already printed its help or its complaint.
+  // Commander has already printed its help or its error.
   if (error instanceof CommanderError) return error.exitCode === 0 ? 0 : 2;
   if (error instanceof StillcountError) {
     process.stderr.write(`${error.problems.map(formatProblem).join('\n')}\n`);

@@ -1,7 +1,7 @@
-/** The shell's number for a program that a signal ended: 128 and the signal's own. */
+/** The shell's exit code for a program that was ended by a signal: 128 plus the signal's number. */
 const exitCodes = { SIGHUP: 129, SIGINT: 130, SIGTERM: 143 } as const;
 
-/** A terminal and npm may each hand on what was one wish. */
+/** A terminal and npm may each pass on the same interrupt. */
 const sameWishMs = 500;
 
 const lookEveryMs = 250;
@@ -10,8 +10,8 @@ let askToStop: (() => void) | null = null;
 let askedAtMs: number | null = null;
 
 /**
- * Decides what signals do in this process: it leaves at once, through exit, so that partial files are removed; a
- * command that has taken them is asked to stop first, and left at the next signal.
+ * Decides what signals do in this process: it exits at once, so that partial files are removed; a command that
+ * intercepts signals is asked to stop first, and the next signal ends it.
  */
 export function handleSignals(): void {
   for (const [signal, exitCode] of Object.entries(exitCodes)) {
@@ -26,7 +26,7 @@ export function handleSignals(): void {
   }
 }
 
-/** Takes the signals for a command that has something to finish. @returns settles with the first of them */
+/** Intercepts the signals for a command that has something to finish. @returns settles with the first signal */
 export function interceptSignals(): Promise<void> {
   return new Promise((resolve) => {
     askToStop = resolve;
@@ -34,7 +34,9 @@ export function interceptSignals(): Promise<void> {
   });
 }
 
-/** npm ends the shell between it and this process by a signal, which that shell does not hand on. */
+/**
+ * Watches npm, because npm ends the shell between it and this process by a signal, and that shell does not pass it on.
+ */
 function watchNpm(onGone: () => void): void {
   if (process.env.npm_command === undefined) return;
   const parent = process.ppid;
@@ -47,7 +49,7 @@ function watchNpm(onGone: () => void): void {
   looking.unref();
 }
 
-/** Whether a command goes on when no one reads what it prints, or its terminal is closed. */
+/** Returns whether a command keeps running when its output is closed or its terminal goes away. */
 export function survivesClosedOutput(): boolean {
   return askToStop !== null;
 }

@@ -2,14 +2,14 @@ import { lstat } from 'node:fs/promises';
 import { resolve } from 'node:path';
 import { inputError } from '../errors/stillcountError.js';
 
-/** As every command that writes files declares it. */
+/** The option that every command that writes files declares. */
 export const forceOption = ['--force', 'replace what exists'] as const;
 
 /**
- * Keeps a command from replacing what someone may still need.
+ * Keeps a command from overwriting a file that someone may still need.
  *
- * @param paths what is about to be written
- * @throws StillcountError kind `input` naming everything that exists already, unless it may be replaced
+ * @param paths the files about to be written
+ * @throws StillcountError kind `input` naming every file that already exists, unless they may be replaced
  */
 export async function refuseExisting(paths: readonly string[], mayReplace: boolean): Promise<void> {
   if (mayReplace) return;

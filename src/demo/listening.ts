@@ -11,18 +11,18 @@ import type { Listens } from './story.js';
 
 const sessionMs = 15 * minuteMs;
 
-/** Numbers that look like chance and are the same in every demo. */
+/** A number that looks random and is the same in every demo. */
 function chance(...about: (string | number)[]): number {
   return createHash('sha256').update(about.join(' ')).digest().readUInt32BE(0) / 2 ** 32;
 }
 
-/** An id that a phone would have made up. */
+/** An id as a phone would generate it. */
 function idOf(...about: (string | number)[]): string {
   const hex = createHash('sha256').update(about.join(' ')).digest('hex');
   return `${hex.slice(0, 8)}-${hex.slice(8, 12)}-4${hex.slice(13, 16)}-8${hex.slice(17, 20)}-${hex.slice(20, 32)}`;
 }
 
-/** What a person listened to and answered since their program began, told as their phone would have told it. */
+/** Records what a person has listened to and answered since the program began, as the phone would have reported it. */
 export async function seedListening(
   service: Pick<Resources, 'store' | 'workshop' | 'reminderSecrets' | 'now'>,
   listener: Listener,
@@ -112,7 +112,7 @@ async function tellOne(
   };
   const items = [step('started', 0, startMs), step('finished', sessionMs, endMs)];
   const sentAtMs = checkIn.atMs;
-  // Now and then no one answers.
+  // Sometimes nobody answers.
   const reported = lot('answers') < 0.85 ? [...items, checkIn] : items;
   await saveReport({ ...service, now: () => sentAtMs }, listener, { sentAtMs, items: reported });
 }

@@ -17,7 +17,7 @@ import type { Reminded } from './story.js';
 const shownDays = 14;
 const owner = 'demo';
 
-/** The reminders that a person got by email in the last two weeks, as the sending would have written them down. */
+/** Records the reminders emailed to a person in the last two weeks, as sending would have recorded them. */
 export async function seedReminders(
   service: Pick<Resources, 'store' | 'reminderSecrets' | 'now'>,
   { clinicId, prescription, reminded }: { clinicId: string; prescription: Prescription; reminded: Reminded },
@@ -59,7 +59,7 @@ export async function seedReminders(
   });
 }
 
-/** The sessions of the last two weeks as the newest version has them, but for those of today. */
+/** Returns the sessions of the last two weeks by the newest version's timetable, without today's. */
 async function pastSlots(
   { store }: Pick<Resources, 'store'>,
   { prescription, patient, nowMs }: { prescription: Prescription; patient: Patient; nowMs: number },

@@ -44,14 +44,13 @@ export type Demo = {
   listener: Listener;
 };
 
-/** What the commands rest on by which the invented clinic is made. */
+/** The resources that the commands need to create the invented clinic. */
 type SeedResources = PreparationResources & Pick<Resources, 'words'>;
 
 /**
- * Fills an empty database with an invented clinic and eight weeks of its history, through the same commands as the
- * pages.
+ * Fills an empty database with an invented clinic and eight weeks of its history, using the same commands as the pages.
  *
- * @returns how to sign in, and how to listen as one of its patients; both are new each time
+ * @returns how to sign in, and the listening link of one patient; both are new each time
  */
 export async function seedDemo(service: SeedResources): Promise<Demo> {
   const password = newToken().slice(0, 16);
@@ -69,7 +68,7 @@ export async function seedDemo(service: SeedResources): Promise<Demo> {
     clinician,
     accessKeyId: null,
     mayWrite: true,
-    // From eight in the morning on; today's are a moment ago.
+    // From eight in the morning on; today's events are a moment ago.
     nowMs: Math.min(nowMs, Math.floor(nowMs / dayMs - daysAgo) * dayMs + (7 * 60 + minutes) * 60_000),
   });
   const links: NewLink[] = [];
@@ -249,7 +248,7 @@ async function signNext(
 
 function exercisesAfter(content: Content, { side, doses = {}, add = [] }: Signing): object[] {
   const { exercises } = looseProgram(content.program);
-  // Getting out of bed stays last.
+  // Getting out of bed stays at the end.
   const [last] = exercises.slice(-1);
   const changed = exercises.map((entry) => ({
     ...entry,
@@ -260,7 +259,7 @@ function exercisesAfter(content: Content, { side, doses = {}, add = [] }: Signin
   return last === undefined || added.length === 0 ? changed : [...changed.slice(0, -1), ...added, last];
 }
 
-/** As the rules ask; the people of the story were all examined. */
+/** Resolves each finding as the rules ask; everyone in the story was examined. */
 function settled(findings: readonly Finding[], today: string): Settlements {
   return Object.fromEntries(
     findings.map(({ rule, answered, exercises }) => [

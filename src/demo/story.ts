@@ -7,24 +7,24 @@ import type { ConsentKind } from '../store/schema/peopleSchema.js';
 import type { BreakKind } from '../store/schema/reminderSchema.js';
 
 /**
- * Invented people of an invented clinic, for trying Stillcount out: what was recorded about them over eight
- * weeks. No one here exists.
+ * Invented people of an invented clinic, for trying out Stillcount: what was recorded about them over eight weeks. None
+ * of them exist.
  */
 
-/** What happened; settlements are made as the rules ask. */
+/** One event in a person's history; precautions are resolved as the rules ask. */
 export type Happening =
   | { do: 'screen'; yes: Readonly<Record<string, string>> }
   | {
       do: 'sign';
-      /** A starter to begin with; without one, the newest version is changed. */
+      /** The starter to start from; without one, the newest version is changed. */
       starter?: string;
-      /** Where the starter leaves the side to be chosen. */
+      /** The side, if the starter leaves it open. */
       side?: 'left' | 'right';
       doses?: Readonly<Record<string, Readonly<Record<string, number>>>>;
       add?: readonly string[];
       timesADay?: number;
       weekdayTimes?: Timetable['weekdayTimes'];
-      /** After how many days from now it is to be looked at again. */
+      /** The review date, in days from now. */
       reviewInDays?: number;
       reason: string;
     }
@@ -35,20 +35,20 @@ export type Happening =
   | { do: 'break'; kind: BreakKind; fromDaysAgo: number; days: number; note: string }
   | { do: 'keep'; title: string }
   | { do: 'activity'; name: string }
-  /** What was measured, by the measure's id or the activity's name, as someone types it. */
+  /** Measurements as someone types them, by the measure's id or the activity's name. */
   | { do: 'measure'; values: Readonly<Record<string, string>> };
 
-/** How someone listens. */
+/** How a person listens. */
 export type Listens = {
-  /** The share of their sessions that they do. */
+  /** The share of scheduled sessions that they do. */
   keeps: number;
   /** Pain from 0 to 10, at the beginning and now. */
   pain: readonly [number, number];
-  /** How hard it is for them, from 0 to 10. */
+  /** How hard the sessions are for them, from 0 to 10. */
   effort: number;
 };
 
-/** Who was reminded by email; what did not go well, by how many days ago. */
+/** Who was reminded by email, and the failures by how many days ago they happened. */
 export type Reminded = {
   troubles: Readonly<Record<number, Partial<Pick<Settled, 'state' | 'why' | 'isLate'>>>>;
 };

@@ -5,16 +5,19 @@ const mostFrames = 8;
 const mostCauses = 4;
 const mostFrameLetters = 400;
 
-/** What was thrown, without its message: its kind, its code, and where it came from. */
+/** A thrown error without its message: its name, its code, and its stack. */
 type ThrownError = { name: string; code?: string; stack: string[] };
-/** The same with what caused it, the nearest cause first. */
+/** The error with its causes, the nearest one first. */
 export type DescribedError = ThrownError & { causes: ThrownError[] };
 
-/** The cause in plain words where they are ours, else the kind of error: its message may hold anything. */
+/**
+ * Returns the cause in plain words if they are ours, otherwise the kind of error, because its message can hold
+ * anything.
+ */
 export function causeOf(error: unknown): string {
   if (typeof error === 'string') return error;
   if (error instanceof StillcountError) {
-    // What stands in quotes may be spoken text, with names.
+    // Text in quotes may be spoken text, with names.
     const plain = (error.problems[0]?.message ?? error.name).replaceAll(/“[^”]*”/g, '“…”');
     return plain.slice(0, mostLetters).replace(/[.]$/, '');
   }
@@ -23,7 +26,7 @@ export function causeOf(error: unknown): string {
   return code === undefined ? nameOf(error) : `${nameOf(error)} ${code}`;
 }
 
-/** An error and its chain of causes as a log may hold them. */
+/** Describes an error and its chain of causes in a form that a log can hold. */
 export function describeError(error: unknown): DescribedError {
   const chain: unknown[] = [];
   for (
@@ -38,7 +41,7 @@ export function describeError(error: unknown): DescribedError {
   return { ...(first ?? describeOne(error)), causes };
 }
 
-/** Where something happened that should not have, without the message; nothing for what is understood. */
+/** Returns where an unexpected error happened, without its message; an empty string for an expected one. */
 export function traceOf(error: unknown): string {
   if (!(error instanceof Error) || error instanceof StillcountError) return '';
   return framesOf(error).join(' < ');
@@ -54,7 +57,7 @@ function causeBehind(error: unknown): unknown {
   return error instanceof Error ? error.cause : undefined;
 }
 
-/** What anyone may have written there is no name of a kind of error. */
+/** A name that anyone could have made up is not the name of a kind of error. */
 function nameOf({ name }: Error): string {
   return /^[\w$.]{1,80}$/.test(name) ? name : 'Error';
 }
@@ -64,7 +67,7 @@ function codeOf(error: Error): string | undefined {
   return isCode ? String(error.code) : undefined;
 }
 
-/** The lines of a stack below the message, which may itself have lines that look like them. */
+/** Returns the stack lines below the message, which can itself contain lines that look like them. */
 function framesOf(error: Error): string[] {
   const stack = error.stack ?? '';
   const at = error.message === '' ? -1 : stack.indexOf(error.message);

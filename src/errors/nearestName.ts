@@ -1,6 +1,6 @@
 import { distance } from 'fastest-levenshtein';
 
-/** The known name that needs the fewest changed letters, whatever its case; undefined when none is near enough. */
+/** Returns the known name with the smallest edit distance, ignoring case; undefined if none is close enough. */
 export function nearestName(name: string, known: readonly string[]): string | undefined {
   const ranked = known
     .map((candidate) => ({ candidate, changes: distance(name.toLowerCase(), candidate.toLowerCase()) }))

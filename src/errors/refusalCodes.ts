@@ -1,12 +1,12 @@
-/** What a refusal asks of whoever is refused; a page and the API each have one status for it. */
+/** What the caller has to do after a refusal; a page and the API each have one status for it. */
 export type RefusalKind = 'mend' | 'sign-in' | 'not-allowed' | 'not-there' | 'changed' | 'wait';
 
 /**
- * Every reason for which something that is asked for is not done, by its stable name. Other programs go by these names:
- * one is never given another meaning, and its sentence stands in `text/refusals.yaml`.
+ * Every reason for refusing a command, by its stable code. Other programs depend on these codes: a code never changes
+ * its meaning, and its sentence is in `text/refusals.yaml`.
  */
 export const refusalKinds = {
-  // Who asks.
+  // The caller.
   'key-not-valid': 'sign-in',
   'read-only-account': 'not-allowed',
   'owner-only': 'not-allowed',
@@ -15,7 +15,7 @@ export const refusalKinds = {
   'read-on-page-only': 'not-allowed',
   'resume-on-page-only': 'not-allowed',
   'form-outdated': 'mend',
-  // What is asked for.
+  // The thing that was requested.
   'no-such-account': 'not-there',
   'no-such-break': 'not-there',
   'no-such-caregiver': 'not-there',
@@ -32,7 +32,7 @@ export const refusalKinds = {
   'no-such-value': 'not-there',
   'program-not-readable': 'not-there',
   'session-forgotten': 'not-there',
-  // What has changed in the meantime, or is under way.
+  // Something that has changed in the meantime or is in progress.
   'answered-already': 'changed',
   'changed-meanwhile': 'changed',
   'draft-exists': 'changed',
@@ -40,13 +40,13 @@ export const refusalKinds = {
   'text-messages-off': 'changed',
   'warning-note-read-alone': 'changed',
   'voice-busy': 'wait',
-  // What was given.
+  // The input.
   'not-valid': 'mend',
   'zero-character': 'mend',
   'email-taken': 'mend',
   'no-such-role': 'mend',
   'own-account': 'mend',
-  // People.
+  // Patients.
   'break-end-needed': 'mend',
   'break-end-not-asked': 'mend',
   'break-out-of-order': 'mend',
@@ -115,12 +115,12 @@ export const refusalKinds = {
 
 export type RefusalCode = keyof typeof refusalKinds;
 
-/** The names alone, in the order in which they are documented. */
+/** Only the codes, in the order in which they are documented. */
 export const refusalCodes = Object.keys(refusalKinds) as [RefusalCode, ...RefusalCode[]];
 
-/** What is no refusal of a command: a request that cannot be read, and what failed. */
+/** Codes for failures that are not refusals of a command: a request that cannot be read, and errors. */
 const failureCodes = ['request-not-readable', 'request-too-large', 'failed-for-now', 'failed'] as const;
 
-/** Every code that an answer can have. */
+/** Every code that a response can have. */
 export type AnswerCode = RefusalCode | (typeof failureCodes)[number];
 export const answerCodes: readonly [AnswerCode, ...AnswerCode[]] = [...refusalCodes, ...failureCodes];

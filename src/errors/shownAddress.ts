@@ -1,4 +1,4 @@
-/** Kinds of addresses that settings hold. What stands before another colon may be a name before a password. */
+/** The protocols of addresses in settings. The part before any other colon may be a user name before a password. */
 const knownProtocols: ReadonlySet<string> = new Set([
   'http:',
   'https:',
@@ -8,14 +8,14 @@ const knownProtocols: ReadonlySet<string> = new Set([
   'postgresql:',
 ]);
 
-/** What of an address may be shown: nothing that someone could sign in with. */
+/** The parts of an address that may be shown: nothing that someone could sign in with. */
 export type ShownAddress = { protocol: string; host: string; signsIn: boolean; hasPath: boolean };
 
 /**
- * Of an address its kind and its host. A sign such as / or # that stands in a password as it is ends the host early:
- * what reads as host and port then is a name and the beginning of the password.
+ * Returns the protocol and host of an address. An unescaped character such as / or # in a password ends the host early:
+ * what then reads as host and port is a user name and the beginning of the password.
  *
- * @returns null where it cannot be told what of it is no password
+ * @returns null if any part of it may be a password
  */
 export function shownAddress(text: string): ShownAddress | null {
   if (!URL.canParse(text)) return null;

@@ -1,25 +1,25 @@
-/** Whose move it is: `input` means the person must change what they gave; `work` means the work itself failed. */
+/** Who has to act: `input` means the person must change the input; `work` means the work itself failed. */
 export type ErrorKind = 'input' | 'work';
 
-/** One thing that is wrong, in parts, so that a terminal, a page and an API can each show it their own way. */
+/** One problem, in parts, so that a terminal, a page and an API can each show it their own way. */
 export type Problem = {
   /** What is wrong, one plain sentence without the parts below. */
   message: string;
-  /** The file it stands in, as the person named it. */
+  /** The file that contains it, as the person named it. */
   file?: string;
   /** Where in the file, for example `exercises[1].dose.holdSeconds`. */
   path?: string;
   /** Line in the file, counted from 1. */
   line?: number;
-  /** What was found there. */
+  /** The value that was found. */
   found?: string;
-  /** What would be right. */
+  /** The values that are allowed. */
   allowed?: string;
   /** A suggestion, for example the nearest known name. */
   hint?: string;
 };
 
-/** The one error of this project. Everything that a person can cause or mend is thrown as this. */
+/** The only error class of this project. Every problem that a person can cause or fix is thrown as this. */
 export class StillcountError extends Error {
   readonly kind: ErrorKind;
   readonly problems: readonly Problem[];
@@ -33,7 +33,7 @@ export class StillcountError extends Error {
   }
 }
 
-/** Shorthand for a {@link StillcountError} that the person who gave the input must mend. */
+/** Shorthand for a {@link StillcountError} that whoever supplied the input must fix. */
 export function inputError(problems: Problem | readonly Problem[], cause?: unknown): StillcountError {
   return new StillcountError('input', problems, cause === undefined ? undefined : { cause });
 }
@@ -43,7 +43,7 @@ export function workError(problem: Problem, cause?: unknown): StillcountError {
   return new StillcountError('work', problem, cause === undefined ? undefined : { cause });
 }
 
-/** The same error with a place added to every problem that does not state its own; other errors as they are. */
+/** Adds a place to every problem that does not have its own; returns other errors unchanged. */
 export function placed(error: unknown, place: Pick<Problem, 'file' | 'path'>): unknown {
   if (!(error instanceof StillcountError)) return error;
   return new StillcountError(
@@ -53,7 +53,7 @@ export function placed(error: unknown, place: Pick<Problem, 'file' | 'path'>): u
   );
 }
 
-/** What a reader refuses, part by part; nothing where it reads. Other errors are thrown on. */
+/** Returns the problems that a reader reports; an empty list if it succeeds. Other errors are rethrown. */
 export function refusedBy(read: () => unknown): readonly Problem[] {
   try {
     read();
@@ -64,7 +64,7 @@ export function refusedBy(read: () => unknown): readonly Problem[] {
   }
 }
 
-/** One problem as one or more short lines: place, sentence, found, allowed, hint. */
+/** Formats a problem as one or more short lines: place, sentence, found, allowed, hint. */
 export function formatProblem(problem: Problem): string {
   const place = [problem.file, problem.line === undefined ? undefined : `line ${problem.line}`, problem.path]
     .filter((part) => part !== undefined)

@@ -4,11 +4,11 @@ import { type Break, isInBreak, timesOn, weekdaysOffered } from '../schedule/slo
 import { weekdayNumber } from '../schedule/wallClock.js';
 
 /**
- * About how many sessions of a program were wanted on some days, by its timetable as it is now: quick enough for
- * everyone of a clinic. What it was before a change is left to the follow-up of each person.
+ * Estimates how many sessions of a program were scheduled on some days, by its current timetable: fast enough for every
+ * patient of a clinic. Earlier timetables are left to each patient's progress page.
  *
- * @param days `YYYY-MM-DD` in the patient's zone, those since the program began to run
- * @param unwellDays days on which the patient put something off in pain or ill
+ * @param days `YYYY-MM-DD` in the patient's zone, only those since the program became active
+ * @param unwellDays days on which the patient skipped a session in pain or unwell
  */
 export function estimateScheduledSessions(
   timetable: Timetable,

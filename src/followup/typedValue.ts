@@ -110,7 +110,9 @@ function readPair(
     : several(readings, scale);
 }
 
-/** Every number that a numeral may stand for; it is certain if there is one, and no one would write it differently. */
+/**
+ * Every number that a numeral may stand for; it is certain if there is only one and nobody would write it differently.
+ */
 function numbersIn(numeral: string, outOf: number | null): { values: number[]; isSure: boolean } {
   const fraction = /^(?:(\d+) )?(\d+)\/(\d+)$/.exec(numeral);
   if (fraction !== null) {

@@ -3,9 +3,9 @@ import { isAddress } from './asText.js';
 import { type Block, plainWords, type Span } from './markdown.js';
 
 /**
- * Blocks as a part of a page.
+ * Renders blocks as part of a page.
  *
- * @param addressOf where a chapter stands, by its name
+ * @param addressOf returns the address of a chapter by its name
  */
 export function asHtml(blocks: readonly Block[], addressOf: (chapter: string) => string): string {
   const inline = (spans: readonly Span[]) => spans.map((span) => spanHtml(span, addressOf)).join('');
@@ -31,7 +31,7 @@ function blockHtml(block: Block, inline: (spans: readonly Span[]) => string): st
       return `<div class="wide" tabindex="0" role="region" aria-label="${label}"><table><thead><tr>${head}</tr></thead><tbody>${rows.join('')}</tbody></table></div>`;
     }
     case 'code':
-      // Scrolled by keyboard too, where a line is longer than the screen is wide.
+      // Focusable, so that lines wider than the screen can be scrolled by keyboard.
       return `<pre tabindex="0"><code>${escapeMarkup(block.text)}</code></pre>`;
   }
 }

@@ -3,7 +3,7 @@ import { type Block, plainWords, type Span } from './markdown.js';
 const width = 80;
 const codeIndent = '    ';
 
-/** Blocks as a terminal shows them: lines of at most 80 characters, but for what is copied as it stands. */
+/** Formats blocks for a terminal: lines of at most 80 characters, except for code blocks, which are copied verbatim. */
 export function asText(blocks: readonly Block[]): string {
   return `${blocks.map(blockText).join('\n\n')}\n`;
 }
@@ -57,12 +57,12 @@ function spansText(spans: readonly Span[]): string {
     .join('');
 }
 
-/** Whether a link leads out of the guide. */
+/** Returns whether a link leads outside the guide. */
 export function isAddress(to: string): boolean {
   return /^[a-z]+:/.test(to);
 }
 
-/** @param first what stands before the first line, @param others before every other one */
+/** @param first the prefix of the first line, @param others the prefix of every other line */
 function wrapped(text: string, first: string, others: string): string {
   const lines: string[] = [];
   let line = first;

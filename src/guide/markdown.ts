@@ -3,7 +3,7 @@ import { type MarkedToken, marked, type Token } from 'marked';
 /** A piece of a sentence. */
 export type Span =
   | { kind: 'text' | 'strong' | 'code'; text: string }
-  /** `to` is an address of the web, or the name of a chapter. */
+  /** `to` is a web address or the name of a chapter. */
   | { kind: 'link'; text: string; to: string };
 
 export type Block =
@@ -11,14 +11,14 @@ export type Block =
   | { kind: 'paragraph'; spans: readonly Span[] }
   | { kind: 'list'; isNumbered: boolean; items: readonly (readonly Span[])[] }
   | { kind: 'table'; head: readonly (readonly Span[])[]; rows: readonly (readonly (readonly Span[])[])[] }
-  /** What is typed or copied as it stands; `language` is `sh` for what is typed into a shell. */
+  /** Text to type or copy verbatim; `language` is `sh` for shell commands. */
   | { kind: 'code'; language: string; text: string };
 
 /**
- * Reads a chapter of the guide. Of what Markdown can hold it uses headings, paragraphs, lists of one level, tables and
- * fenced code; bold words, code and links inside them.
+ * Parses a chapter of the guide. Of Markdown it uses headings, paragraphs, lists of one level, tables and fenced code,
+ * with bold words, code and links inside them.
  *
- * @throws RangeError for anything else, with what was found
+ * @throws RangeError for any other construct, naming it
  */
 export function readMarkdown(text: string): Block[] {
   return known(marked.lexer(text)).flatMap((token): Block[] => {
@@ -67,7 +67,7 @@ function spansOf(tokens: readonly Token[]): Span[] {
   });
 }
 
-/** Every token by its kind: an extension could make others, and none is used. */
+/** Narrows each token to its kind: extensions could add others, and none is used. */
 function known(tokens: readonly Token[]): MarkedToken[] {
   return tokens.filter(isMarked);
 }
@@ -84,7 +84,7 @@ function unknown({ type, raw }: MarkedToken): RangeError {
   return new RangeError(`the guide has no place for this (${type}): ${raw.slice(0, 80)}`);
 }
 
-/** The words of a sentence, without what sets them apart. */
+/** Returns the words of a sentence without their formatting. */
 export function plainWords(spans: readonly Span[]): string {
   return spans.map(({ text }) => text).join('');
 }

@@ -7,13 +7,13 @@ import { inputError } from '../errors/stillcountError.js';
 import { parseHouseYaml } from '../yaml/parseYaml.js';
 import { type Block, plainWords, readMarkdown } from './markdown.js';
 
-/** Beside this file's source, also when it runs compiled from `dist`. */
+/** Next to this file's source, even when it runs compiled from `dist`. */
 const guideFolder = fileURLToPath(new URL('../../src/guide', import.meta.url));
 const filesFolder = join(guideFolder, 'files');
 
-/** What whoever runs or uses the service reads. */
+/** A chapter for people who run or use the service. */
 export type Chapter = {
-  /** As it is asked for and linked to. */
+  /** The name used in commands and links. */
   name: string;
   title: string;
   blocks: readonly Block[];
@@ -24,7 +24,7 @@ const contentsSchema = z.array(
   z.strictObject({ part: z.string().min(1), chapters: z.array(z.string().regex(/^[a-z-]+$/)).min(1) }),
 );
 
-/** Reads the whole guide, with the files that its chapters show in their places. */
+/** Reads the whole guide, and inserts the files that its chapters show. */
 export async function readGuide(): Promise<GuidePart[]> {
   const contents = join(guideFolder, 'contents.yaml');
   const parts = parseHouseYaml(await readFile(contents, 'utf8'), contents, contentsSchema);
@@ -43,7 +43,7 @@ async function readChapter(name: string): Promise<Chapter> {
   return { name, title: plainWords(first.spans), blocks: [first, ...rest] };
 }
 
-/** A fence that names a file holds the file. */
+/** Replaces a code fence that names a file with the file's text. */
 async function withFile(block: Block): Promise<Block> {
   const name = block.kind === 'code' ? /^file (\S+)$/.exec(block.language)?.[1] : undefined;
   if (name === undefined) return block;
@@ -54,7 +54,7 @@ async function withFile(block: Block): Promise<Block> {
   };
 }
 
-/** @throws StillcountError kind `input` for a chapter that is not in the guide */
+/** @throws StillcountError kind `input` if the guide has no such chapter */
 export function chapterOf(guide: readonly GuidePart[], name: string): Chapter {
   const chapters = guide.flatMap((part) => part.chapters);
   const found = chapters.find((chapter) => chapter.name === name);
@@ -67,9 +67,9 @@ export function chapterOf(guide: readonly GuidePart[], name: string): Chapter {
 }
 
 /**
- * A file that the guide shows, to be copied.
+ * Reads a file that the guide shows for copying.
  *
- * @throws StillcountError kind `input` for any other
+ * @throws StillcountError kind `input` for any other file
  */
 export async function readGuideFile(name: string): Promise<string> {
   const names = (await readdir(filesFolder)).sort();

@@ -114,7 +114,7 @@ function addLastResorts(app: Express, service: HttpResources): void {
   });
   const onError: ErrorRequestHandler = (error: unknown, _request, response, _next) => {
     if (response.headersSent) {
-      // What was sent so far must not be taken for the whole.
+      // A partial response must not look complete.
       errorResponse(error, service, response);
       return response.destroy();
     }

@@ -1,24 +1,23 @@
 import { z } from 'zod';
 
 /**
- * Every record that the log can hold, with the only fields that it may have. A field that is not named here is left
- * out, and a value that is not of its shape is withheld: a name, an address, a token or a query string has no field to
- * stand in.
+ * Every record that the log can hold, with the only fields that it may have. A field that is not listed here is left
+ * out, and a value of the wrong shape is withheld: there is no field for a name, an address, a token or a query string.
  */
 
 const count = z.int().nonnegative();
-/** A stable name of our own. */
+/** A stable name that we chose. */
 const code = z.string().regex(/^[a-z]+(-[a-z]+)*$/);
 /** The id of a row, which says nothing about the person. */
 const rowId = z.string().regex(/^[\w-]{1,64}$/);
-/** A request or a piece of work, as `requestId.ts` names it. */
+/** The id of a request or a job, as made by `requestId.ts`. */
 const requestId = z.string().regex(/^[\w-]{1,64}$/);
 
 const mostCauseCharacters = 400;
-/** Words of our own; whatever looks like an address of a person is blotted out all the same. */
+/** Our own words; anything that looks like an email address is replaced all the same. */
 const cause = z.string().transform((text) => text.replaceAll(/\S+@\S+/g, '…').slice(0, mostCauseCharacters));
 
-/** The pattern of a route, such as `/patients/:id`, and never the address that was asked for. */
+/** The pattern of a route, such as `/patients/:id`, and never the requested address. */
 const route = z.string().max(200);
 
 const thrown = {
@@ -29,10 +28,10 @@ const thrown = {
     .optional(),
   stack: z.array(z.string().regex(/^at /).max(400)),
 };
-/** What was thrown, without what it says: its message may hold anything. */
+/** A thrown error without its message, which can hold anything. */
 const error = z.object({ ...thrown, causes: z.array(z.object(thrown)) });
 
-/** Optional for every record: a request that is being answered stands in it by itself. */
+/** Optional for every record: the log adds the current request itself. */
 const common = { request: requestId.optional() };
 
 const record = <Shape extends z.ZodRawShape>(level: 'info' | 'warn' | 'error', shape: Shape) => ({
@@ -48,9 +47,9 @@ export const events = {
     ms: count,
   }),
   'request-refused': record('info', { why: z.enum(['another-site']) }),
-  /** Something failed once. */
+  /** A single failure. */
   incident: record('error', { code, cause, patient: rowId.optional(), error: error.optional() }),
-  /** Something is wrong from now on. */
+  /** A problem that has begun and persists. */
   trouble: record('error', { code, cause }),
   'trouble-over': record('info', { code }),
   'no-sound-made': record('error', { cause }),
@@ -65,7 +64,7 @@ export const events = {
 
 type EventName = keyof typeof events;
 
-/** One record as it is handed to the log. */
+/** One record as it is passed to the log. */
 export type LogEvent = {
   [Name in EventName]: { event: Name } & z.input<(typeof events)[Name]['fields']>;
 }[EventName];

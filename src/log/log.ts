@@ -2,19 +2,19 @@ import { type DestinationStream, pino } from 'pino';
 import { events, type LogEvent } from './events.js';
 import { currentRequestId } from './requestId.js';
 
-/** Where the service tells what it does: one JSON line a record, and nothing about a person in any. */
+/** Where the service reports what it does: one JSON line for each record, with nothing about a person in it. */
 export type Log = (event: LogEvent) => void;
 
 export type LogOptions = {
-  /** Leaves out everything but failures. */
+  /** Leaves out everything except failures. */
   isQuiet?: boolean;
 };
 
 const withheld = '(withheld)';
 
 /**
- * A log that writes a line for each record: its level, its time, the name of the event, the id of the request that is
- * being answered, then the fields that {@link events} allows this event.
+ * Opens a log that writes a line for each record: its level, its time, the name of the event, the id of the current
+ * request, then the fields that {@link events} allows for this event.
  */
 export function openLog(to: DestinationStream, { isQuiet = false }: LogOptions = {}): Log {
   const logger = pino(
@@ -29,7 +29,7 @@ export function openLog(to: DestinationStream, { isQuiet = false }: LogOptions =
   return (event) => logger[events[event.event].level](recordOf(event));
 }
 
-/** A log on the error output, as far as someone still reads it. */
+/** Opens a log on the error output; its lines are lost if nobody reads them. */
 export function openStderrLog(options?: LogOptions): Log {
   return openLog({ write: (line) => void process.stderr.write(line) }, options);
 }

@@ -9,7 +9,7 @@ import type { Choice } from './choice.js';
 import { ensureContacts } from './recipients.js';
 import type { ReminderSecrets } from './secrets.js';
 
-/** What a member is told about their account. */
+/** What members are notified of about their accounts. */
 const accountNews = ['reset-link', 'owner-link', 'password', 'email'] as const;
 export type AccountNews = (typeof accountNews)[number];
 

@@ -1,13 +1,13 @@
 import { setMaxListeners } from 'node:events';
 
 export type AttemptTimes = {
-  /** A channel that has not handed over a message by then is told to give up. */
+  /** A channel that has not handed over a message by then has to give up. */
   handingMs: number;
   /** A slower response is awaited while other work goes on. */
   slowAfterMs: number;
 };
 
-/** When others want an attempt to end. */
+/** When an attempt has to end. */
 export type AttemptEnds = {
   /** What has not been handed over yet is given up. */
   stop: AbortSignal;

@@ -9,7 +9,7 @@ export const sendingFailureReasons = [
   /** It was tried in time, repeatedly, until it would have come too late. */
   'tried-too-long',
   'channel-not-set-up',
-  /** It was handed over without confirmation: sending it once more would mean twice for many. */
+  /** It was handed over without confirmation: sending it again would reach many recipients twice. */
   'answer-unknown',
   /** A clinician had answered the warning sign. */
   'answered',

@@ -12,8 +12,7 @@ import { decideDigest, decideNote, decideWarning } from './otherKinds.js';
 export type Now = { facts: SendingFacts; moments: Moments; nowMs: number };
 
 /**
- * Chooses what to do now with a claimed delivery. What is wrong with one record must not hold up all that were claimed
- * with it.
+ * Decides what to do now with a claimed delivery. A problem with one record must not hold up the others in its batch.
  *
  * @throws StillcountError when the database cannot be read
  */
@@ -27,7 +26,7 @@ export async function chooseDelivery(store: Store, claimed: Claimed, now: Now): 
 }
 
 async function chooseByKind(store: Store, claimed: Claimed, { facts, moments, nowMs }: Now): Promise<Choice> {
-  // Whoever held it ended while it waited for the answer. A warning rather comes twice than never.
+  // Its last holder died while waiting for the response. A warning is better sent twice than never.
   if (claimed.why === unansweredWhy && !isTwiceBetter(claimed)) return { do: 'fail', why: unansweredWhy };
   if (claimed.kind === 'warning') return decideWarning(store, claimed, facts, nowMs);
   if (claimed.kind === 'note') return decideNote(store, claimed, facts, nowMs);
@@ -39,12 +38,12 @@ async function chooseByKind(store: Store, claimed: Claimed, { facts, moments, no
   if (decision.do === 'send') {
     return { ...decision, view: { isUnreminded: moment.ownReminder?.state === 'unsent' } };
   }
-  // It was tried in time: that it did not work is a failure, and not lateness.
+  // It was tried in time: not getting through is a failure, not lateness.
   const wasTried = decision.do === 'miss' && claimed.attempts > 1;
   return wasTried ? { do: 'fail', why: 'tried-too-long' } : decision;
 }
 
-/** For what may have arrived: whether sending it again does less harm than not sending it. */
+/** For a message that may have arrived: whether sending it again does less harm than not sending it. */
 export function isTwiceBetter({ kind }: Claimed): boolean {
   return kind === 'warning' || kind === 'note';
 }

@@ -25,7 +25,7 @@ export async function decideWarning(
   if (!patients.has(patientId ?? '')) return { do: 'drop', why: 'changed' };
   if (await store.read((db) => isWarningAnswered(db, subject ?? ''))) return { do: 'drop', why: 'answered' };
   if (contacts.get(contactId)?.takesWarnings !== true) return { do: 'fail', why: 'no-address' };
-  // Rule WARN-6: a caregiver is told only if the patient has agreed, and has not withdrawn consent.
+  // Rule WARN-6: a caregiver is notified only if the patient has agreed, and has not withdrawn consent.
   const mayKnow =
     caregiverId === null ||
     (caregivers.has(caregiverId) &&
@@ -37,7 +37,7 @@ export async function decideWarning(
   return { do: 'send', isLate: !isAgain && nowMs - forAtMs > lateAfterMs, view: { isAgain } };
 }
 
-/** Whether clinicians are told now that a note may name a warning sign: at any hour, as long as it is unread. */
+/** Whether clinicians are notified now that a note may name a warning sign: at any hour, as long as it is unread. */
 export async function decideNote(
   store: Store,
   { subject, contactId, patientId, goodUntilMs, forAtMs, slotDueAtMs, attempts }: Claimed,

@@ -57,8 +57,8 @@ export async function notifyOfWarning(
 }
 
 /**
- * Sends a note that may name a warning sign to the clinic's clinicians, immediately and again while it is unread. No
- * one else is told: a note is not a report of a sign. Runs in the transaction that stores the note.
+ * Sends a note that may name a warning sign to the clinic's clinicians, immediately and again while it is unread.
+ * Nobody else is notified: a note is not a report of a sign. Runs in the transaction that stores the note.
  */
 export async function notifyOfNote(
   db: Db,

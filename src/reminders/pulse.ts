@@ -1,9 +1,9 @@
-/** Signs of life of work that must never stop. */
+/** The heartbeats of work that must never stop. */
 export class Pulse {
   readonly #steadyMs: () => number;
   readonly #watched = new Map<string, { stillAfterMs: number; lastMs: number }>();
 
-  /** @param steadyMs a clock that runs evenly, whatever is set */
+  /** @param steadyMs a clock that runs evenly, even when the wall clock is set */
   constructor(steadyMs: () => number) {
     this.#steadyMs = steadyMs;
   }
@@ -18,7 +18,7 @@ export class Pulse {
     if (watched !== undefined) watched.lastMs = this.#steadyMs();
   }
 
-  /** What has shown no sign of life for too long, in the order of the names. */
+  /** The work without a heartbeat for too long, in the order of the names. */
   still(): string[] {
     const nowMs = this.#steadyMs();
     return [...this.#watched]

@@ -67,7 +67,7 @@ export async function recipientsOf(
 }
 
 /**
- * How a person is reached: the email addresses of their records, and whether they are tried whatever happened before.
+ * How a person is reached: the email addresses in their records, and whether failed addresses are tried too.
  */
 export type Sought = {
   clinicId: string;

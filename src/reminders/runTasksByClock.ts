@@ -9,7 +9,7 @@ export type Task = {
   everyMs: number;
   /** A second trigger, as a node-cron expression. node-cron follows the wall clock and sleeps when that is set back. */
   times: string;
-  /** Without a sign of life for this long, it counts as stopped; null for what is not monitored. */
+  /** Without a heartbeat for this long, it counts as stopped; null if it is not monitored. */
   stillAfterMs: number | null;
   /** @param beat to be called on progress, so that a long run is not taken for a hang */
   work: (beat: () => void) => Promise<unknown>;
@@ -18,7 +18,7 @@ export type Task = {
 export type Clocks = {
   /** The wall clock, epoch milliseconds: it can be set. */
   wallMs: () => number;
-  /** Runs evenly from an arbitrary start, whatever is set. */
+  /** Runs evenly from an arbitrary start, even when the wall clock is set. */
   steadyMs: () => number;
   /** How often the two are compared. */
   compareEveryMs: number;
@@ -38,7 +38,7 @@ export type ByClock = {
   end: () => Promise<void>;
   /** Waits for work in progress. */
   settled: () => Promise<void>;
-  /** What has shown no sign of life for too long, by the steady clock. */
+  /** The work without a heartbeat for too long, by the steady clock. */
   standsStill: () => string[];
 };
 
@@ -46,7 +46,7 @@ export type ByClock = {
  * Runs tasks on schedule, starting now, none of them concurrently with itself: at even intervals, at node-cron's times,
  * and as soon as the wall clock has jumped, because it was set or the machine slept.
  *
- * @param onFailure is told what failed; the task runs again anyway
+ * @param onFailure called with each failure; the task runs again anyway
  */
 export function runTasksByClock(
   tasks: readonly Task[],

@@ -129,7 +129,7 @@ export class Runner {
     }
   }
 
-  /** Sends what is due except warning signs, which have their own path and wait behind nothing. */
+  /** Sends what is due except warning signs, which are sent separately and wait for nothing else. */
   async send(beat?: () => void): Promise<number> {
     await this.#parts.ready;
     if (!(await this.#mayRemind())) return 0;

@@ -63,7 +63,7 @@ const claimedAtOnce = 100;
 const mostAtOnce = 10;
 const lookBackMs = 8 * dayMs;
 
-/** Sends what is due: claims, asks at this moment whether it is still wanted, hands it on, and writes down what came of it. */
+/** Sends what is due: claims deliveries, checks whether each is still wanted, hands it over and records the outcome. */
 export class Sender {
   readonly #parts: SenderParts;
   readonly #recorder: Recorder;
@@ -205,7 +205,7 @@ export class Sender {
     }
     const channel = channels.get(contact.channel);
     if (channel === undefined) {
-      // The clinic is told about it once per warning sign, not at every repetition.
+      // The clinic is notified of it once per warning sign, not at every repetition.
       const isTold = claimed.kind === 'warning' || claimed.kind === 'note';
       const isKnown = isTold && isRepeat(claimed);
       const choice = { do: isKnown ? 'drop' : 'fail', why: 'channel-not-set-up' } as const;
@@ -234,7 +234,7 @@ export class Sender {
     if (!hasEnded) await this.#unanswered.add(claimed.id);
   }
 
-  /** A database that does not answer is no reason against it. */
+  /** A database that does not answer is no reason to stop. */
   #isStillOurs(): Promise<boolean> {
     const nowMs = performance.now();
     if (nowMs - this.#askedMs >= this.#times.askAgainMs) {

@@ -9,8 +9,8 @@ export type UnansweredParts = {
 };
 
 /**
- * Deliveries that were handed over and whose response is slow. They are held while it is awaited, and the database
- * knows: whoever takes them over, if this process dies, knows that they may have arrived.
+ * Deliveries that were handed over and whose response is slow. They stay claimed while it is awaited, and the database
+ * records that: a process that takes them over, if this one dies, knows that they may have arrived.
  */
 export class Unanswered {
   readonly #parts: UnansweredParts;

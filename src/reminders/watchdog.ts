@@ -7,7 +7,7 @@ import { dayMs } from '../time/units.js';
 import { superseded } from './runner.js';
 
 export type WatchdogParts = {
-  /** What has stopped. */
+  /** Returns the work that has stopped. */
   standsStill: () => readonly string[];
   store: Store;
   channels: ReadonlyMap<ChannelName, Channel>;
@@ -15,7 +15,7 @@ export type WatchdogParts = {
   /** The address of the service for recipients, without a trailing slash. */
   address: string;
   onFailure: (what: string, error: unknown) => void;
-  /** Runs evenly, whatever is set. */
+  /** Runs evenly, even when the wall clock is set. */
   steadyMs?: () => number;
 };
 
@@ -41,7 +41,7 @@ export function watchSending(parts: WatchdogParts): () => Promise<void> {
   let looking: Promise<void> | null = null;
   let asking: Promise<void> | null = null;
 
-  // One query at a time, however long it takes: hanging ones must not pile up.
+  // One query at a time, however long it takes: hung queries must not pile up.
   const remember = async () => {
     asking ??= store
       .read(ownerEmails)
@@ -76,7 +76,7 @@ export function watchSending(parts: WatchdogParts): () => Promise<void> {
     // Asked at the first sign, so that the email has nothing to wait for at the second.
     if (isFirst || (isOld && !(isDue && owners.length > 0))) await remember();
     if (!isDue) return;
-    // If no owner was known yet, they are notified as soon as one is.
+    // If no owner was known yet, owners are notified as soon as one is.
     if (Number.isFinite(rememberedMs)) toldMs = nowMs;
     for (const what of still) onFailure(what, new Error('stands still'));
     await tell(parts, owners, still);

@@ -4,12 +4,12 @@ import type { Problem } from '../errors/stillcountError.js';
 
 type Adapting = { rules: readonly { adapt?: Adaptation | undefined }[] };
 
-/** Names that a sentence of a rule may use: those with a value before lying down as well as before every exercise. */
+/** Names that a rule's sentence can use: those with a value both before lying down and before every exercise. */
 const namesEverywhere: readonly string[] = commonNames.slice(0, commonNames.indexOf('sets'));
 
 /**
- * What a rule leaves out is said somewhere, and what it says can be filled in wherever it is said; a tag that no line
- * has would promise a change that no one hears.
+ * Checks that the lines a rule leaves out exist, and that its own sentences can be filled in wherever they are said; a
+ * tag that no line has would promise a change that nobody hears.
  */
 export function adaptationProblems(
   precautions: readonly Adapting[],

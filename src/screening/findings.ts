@@ -3,26 +3,26 @@ import type { LoadTag } from '../catalogue/wording.js';
 import { precautionsOf, type ScreeningAnswers } from './answers.js';
 import { type Interview, measures, type Precaution, type Rule } from './interview.js';
 
-/** What a rule looks at in an exercise. */
+/** The parts of an exercise that rules look at. */
 export type Loaded = { id: string; loadTags: readonly LoadTag[] };
 
-/** What every session has, whatever its exercises: the way down onto the bed and up again. */
+/** The part that every session has, whatever its exercises: lying down on the bed and getting up again. */
 export const lyingDownAndGettingUp: Loaded = {
   id: lyingDownAndGettingUpId,
   loadTags: ['position-change', 'weight-through-arm'],
 };
 
-/** A rule that meets exercises of a program, because of a precaution of this person. */
+/** A rule that applies to exercises of a program because of this patient's precaution. */
 export type Finding = {
   precaution: Pick<Precaution, 'id' | 'name'>;
   rule: Rule;
-  /** What the person said, so that a settlement can be held against it. */
+  /** The patient's answer, so that a settlement can be compared with it. */
   answered: string;
-  /** Ids of the exercises it meets, each once, in the order of the program. */
+  /** The ids of the exercises that it applies to, each once, in program order. */
   exercises: readonly string[];
 };
 
-/** Whether a rule is about an exercise. */
+/** Returns whether a rule applies to an exercise. */
 export function meets(rule: Rule, exercise: Loaded): boolean {
   if (rule.except.includes(exercise.id)) return false;
   return (
@@ -32,7 +32,10 @@ export function meets(rule: Rule, exercise: Loaded): boolean {
   );
 }
 
-/** Rule SCREEN-5: every precaution that meets an exercise, what stops first, then the strictest measure first. */
+/**
+ * Rule SCREEN-5: every precaution that applies to an exercise, those that stop everything first, then the strictest
+ * measure first.
+ */
 export function findingsOf(
   answers: ScreeningAnswers,
   exercises: readonly Loaded[],

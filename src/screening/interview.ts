@@ -5,7 +5,7 @@ import { inputError, type Problem } from '../errors/stillcountError.js';
 import { parseHouseYaml } from '../yaml/parseYaml.js';
 import { adaptationProblems } from './adaptationProblems.js';
 
-/** What a rule proposes, the strictest first. */
+/** The measures that a rule can propose, strictest first. */
 export const measures = ['leave-out', 'clearance', 'change'] as const;
 
 const idSchema = z.string().regex(/^[a-z][a-z0-9-]*$/);
@@ -25,11 +25,11 @@ const ruleSchema = z
     measure: z.enum(measures),
     why: words,
     how: words,
-    /** Goes to a doctor first: nothing settles it. */
+    /** Refers to a doctor first: nothing resolves it. */
     stop: z.boolean().default(false),
-    /** Who may allow it; only for `clearance`. */
+    /** Who may clear it; only for `clearance`. */
     clearedBy: words.optional(),
-    /** What settling the rule changes in the exercises that it meets. */
+    /** What resolving the rule changes in the exercises that it applies to. */
     adapt: adaptationSchema.optional(),
     source: z.strictObject({ kind: z.enum(['published', 'common-practice']), text: words }),
   })
@@ -49,29 +49,29 @@ export type Rule = z.infer<typeof ruleSchema>;
 
 const systemSchema = z.strictObject({
   id: idSchema,
-  /** The heading of its screen. */
+  /** The heading of its page. */
   name: words,
   /** For the clinician, above the questions. */
   lead: words.optional(),
 });
-/** A body system: the questions of one screen. */
+/** A body system: the questions on one page. */
 type BodySystem = z.infer<typeof systemSchema>;
 
 const precautionSchema = z.strictObject({
   id: idSchema,
-  /** The screen on which it is asked. */
+  /** The page on which it is asked. */
   system: idSchema,
-  /** As in a record. */
+  /** The name as used in records. */
   name: words,
-  /** As the person is asked; "yes" is what calls for care. */
+  /** The question for the patient; "yes" means that the precaution applies. */
   ask: words,
-  /** For the clinician: what to look at, what cannot wait. */
+  /** For the clinician: what to check, what cannot wait. */
   help: words.optional(),
   /** Never answered together with others. */
   askAlone: z.boolean().default(false),
-  /** A yes says when, which side, what is allowed. */
+  /** A yes requires details: when, which side, what is allowed. */
   needsDetails: z.boolean().default(false),
-  /** It stays as it is for months: the answer of last time is confirmed in place of being asked again. */
+  /** The condition lasts for months: the previous answer is confirmed instead of asked again. */
   lasting: z.boolean().default(false),
   rules: z.array(ruleSchema).min(1),
 });
@@ -82,34 +82,34 @@ const fileSchema = z.strictObject({
   precautions: z.array(precautionSchema).min(1),
 });
 
-/** The precaution interview: its screens, what is asked on each, and the rules that an answer brings. */
+/** The precaution interview: its pages, the questions on each, and the rules that follow from an answer. */
 export type Interview = { systems: readonly BodySystem[]; precautions: readonly Precaution[] };
 
 /**
- * Whether a question cannot wait for the next visit: it is never answered together with others, or its answer holds
- * back everything.
+ * Returns whether a question cannot wait for the next visit: it is never answered together with others, or its answer
+ * holds back everything.
  */
 export function isUrgent({ askAlone, rules }: Precaution): boolean {
   return askAlone || rules.some(({ everything, measure }) => everything && measure !== 'change');
 }
 
-/** Whether a question is never answered together with others: it is urgent, or its answer stops everything. */
+/** Returns whether a question is never answered together with others: it is urgent, or its answer stops everything. */
 export function isAskedAlone({ askAlone, rules }: Pick<Precaution, 'askAlone' | 'rules'>): boolean {
   return askAlone || rules.some(({ stop }) => stop);
 }
 
-/** The questions of one screen, in the order in which they are asked. */
+/** Returns the questions of one page, in the order in which they are asked. */
 export function questionsOf({ precautions }: Interview, systemId: string): readonly Precaution[] {
   return precautions.filter(({ system }) => system === systemId);
 }
 
-/** What rules may name. */
+/** The ids that rules can refer to. */
 type Known = { exerciseIds: ReadonlySet<string>; tags: ReadonlySet<string> };
 
 /**
- * Reads `precautions.yaml`.
+ * Parses `precautions.yaml`.
  *
- * @param known every exercise and every tag of a spoken line, so that no rule names what does not exist
+ * @param known every exercise and every tag of a spoken line, so that no rule refers to one that does not exist
  * @throws StillcountError kind `input` naming the file and the path in it for every fault
  */
 export function parseInterview(text: string, file: string, { exerciseIds, tags }: Known): Interview {
@@ -141,7 +141,10 @@ export function parseInterview(text: string, file: string, { exerciseIds, tags }
   return { systems, precautions };
 }
 
-/** Questions stand in the order of the screens, what stops on the first one, and no screen is empty. */
+/**
+ * Checks that questions are in the order of the pages, that those that stop everything are on the first one, and that
+ * no page is empty.
+ */
 function systemProblems(
   systems: readonly BodySystem[],
   precautions: readonly Precaution[],

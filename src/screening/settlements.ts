@@ -9,45 +9,45 @@ const note = z
   .max(500)
   .regex(/^[^\p{Cc}\p{Cs}]*$/u, { error: 'text on one line' });
 
-/** How the clinician settled a finding; unfinished ones are kept too. */
+/** How the clinician resolved a finding; unfinished resolutions are stored too. */
 export const settlementSchema = z.strictObject({
-  /** The exercises that she settled it for; a new one opens it again. */
+  /** The exercises that she resolved it for; a new exercise reopens it. */
   exercises: z.array(z.string()).default([]),
-  /** What the person had said when she settled it; another answer opens it again. */
+  /** The patient's answer when she resolved it; a different answer reopens it. */
   answered: z.string().max(600).default(''),
-  /** A change that has been arranged as the rule says. */
+  /** Whether the change was made as the rule says. */
   isArranged: z.boolean().default(false),
-  /** Who allowed it, */
+  /** Who cleared it, */
   clearedBy: note.default(''),
   /** and on which day. */
   clearedOn: z.union([z.literal(''), z.iso.date({ error: 'a date such as 2026-11-25' })]).default(''),
-  /** Why it is done against the rule. */
+  /** The reason for deviating from the rule. */
   reason: note.default(''),
-  /** The rule as it read when this was signed; the signing puts it in, and rules may change later. */
+  /** The rule as it read when this was signed; signing adds it, because rules can change later. */
   rule: z
     .strictObject({
       precaution: z.string(),
       measure: z.enum(measures),
       how: z.string(),
-      /** What it changed when it was signed; a version that was signed before rules changed programs has none. */
+      /** What it changed when it was signed; versions from before rules changed programs have none. */
       adapt: keptAdaptationSchema.optional(),
-      /** The exercises of the program that it met; a version from before has none. */
+      /** The exercises of the program that it applied to; earlier versions have none. */
       meets: z.array(z.string()).optional(),
     })
     .optional(),
 });
 export type Settlement = z.infer<typeof settlementSchema>;
 
-/** Settlements by the id of the rule. */
+/** Settlements by rule id. */
 export const settlementsSchema = z.record(z.string().regex(/^[a-z][a-z0-9-]*$/), settlementSchema);
 export type Settlements = z.infer<typeof settlementsSchema>;
 
 /**
- * Rule SCREEN-6: whether a finding has been dealt with for every exercise that it meets, and for what the person says
- * now. What stops is never settled.
+ * Rule SCREEN-6: whether a finding is resolved for every exercise that it applies to, and for the patient's current
+ * answer. A finding that stops everything is never resolved.
  *
- * @param today ISO date; what is to be allowed later is not allowed yet, and what was allowed more than a year ago
- *   no longer
+ * @param today ISO date; a clearance dated in the future does not count yet, and one from more than a year ago no
+ *   longer does
  */
 export function isSettled(
   { rule, answered, exercises }: Finding,
@@ -69,8 +69,8 @@ export function isSettled(
 }
 
 /**
- * Whether a settlement says that the rule is followed: arranged as it says, or allowed by who may allow it. A reason to
- * do otherwise is a settlement too, but then the rule changes nothing.
+ * Returns whether a settlement follows the rule: changed as it says, or cleared by someone who may clear it. A reason
+ * to deviate is a settlement too, but then the rule changes nothing.
  */
 export function isFollowed({ rule, isArranged, clearedBy, clearedOn, reason }: Settlement): boolean {
   if (hasText(reason)) return false;
@@ -80,7 +80,7 @@ export function isFollowed({ rule, isArranged, clearedBy, clearedOn, reason }: S
 
 /**
  * Rule SIGN-9: the settlements of findings, each with its rule as it reads today, so that a signed version stays and
- * sounds as it was when rules change. What is not settled today changes nothing.
+ * sounds the same when rules change. A finding that is not resolved today changes nothing.
  *
  * @param today ISO date
  */
@@ -102,12 +102,12 @@ export function withRules(
   );
 }
 
-/** Rule SCREEN-7: what was allowed longer ago is asked again (our choice). */
+/** Rule SCREEN-7: a clearance from before this day has to be renewed (our choice). */
 function aYearBefore(today: string): string {
   return `${Number(today.slice(0, 4)) - 1}${today.slice(4)}`;
 }
 
-/** Findings that still stand against signing. */
+/** Returns the findings that still prevent signing. */
 export function listUnsettled(
   findings: readonly Finding[],
   settlements: Settlements,

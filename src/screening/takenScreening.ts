@@ -2,19 +2,19 @@ import { dayMs } from '../time/units.js';
 import { oldestAnswerAtMs, type ScreeningAnswers, screeningAnswersSchema, unanswered } from './answers.js';
 import type { Interview } from './interview.js';
 
-/** A precaution interview as it was recorded. */
+/** A precaution interview as recorded. */
 export type TakenScreening = {
   id: string;
   answers: ScreeningAnswers;
   clinicianName: string;
   atMs: number;
-  /** When the oldest of its answers was given: earlier than the interview where only new questions were asked. */
+  /** When the oldest of its answers was given: earlier than the interview if only new questions were asked. */
   oldestAtMs: number;
 };
 
 /**
- * A person's newest interview from its row, or null before the first. One that is damaged counts as none: they are
- * asked again.
+ * Reads a patient's newest interview from its row; null before the first. A damaged one counts as none: the patient is
+ * screened again.
  */
 export function readScreening(
   newest: { id: string; answers: string | null; clinicianName: string; atMs: number } | null,
@@ -25,17 +25,19 @@ export function readScreening(
 }
 
 /**
- * Rule SCREEN-3: an interview holds for this long; then everything is asked again before something is signed (our
+ * Rule SCREEN-3: how long an interview is valid; after that, everything is asked again before anything is signed (our
  * choice).
  */
 const holdsForMs = 90 * dayMs;
 
-/** Whether an interview is too old for anything to be signed, or added to it. */
+/** Returns whether an interview is too old to sign anything on it or to add to it. */
 export function isTooOld({ oldestAtMs }: Pick<TakenScreening, 'oldestAtMs'>, nowMs: number): boolean {
   return nowMs - oldestAtMs > holdsForMs;
 }
 
-/** The names of questions that are open before anything can be signed: all of them when it was too long ago. */
+/**
+ * Returns the names of questions that are open before anything can be signed: all of them if the interview is too old.
+ */
 export function openQuestions(
   screening: Pick<TakenScreening, 'answers' | 'oldestAtMs'>,
   { interview }: { interview: Interview },

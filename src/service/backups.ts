@@ -8,18 +8,18 @@ import type { Store, StoreSettings } from '../store/engine/openStore.js';
 import { backUpDaily, dailyBackups, datedBackups, hasBackupWithin } from '../store/service/dailyBackup.js';
 import { dayMs, hourMs } from '../time/units.js';
 
-/** Looked at each hour, so that one that failed is made as soon as it can be. */
+/** Checked each hour, so that a failed backup is retried as soon as possible. */
 const hourly = { everyMs: hourMs, times: '40 * * * *', stillAfterMs: null };
-/** A backup that hangs does not keep its own lateness from being seen. */
+/** Separate, so that a hanging backup cannot hide that it is late. */
 const sixTimesAnHour = { everyMs: hourMs / 6, times: '*/10 * * * *', stillAfterMs: null };
-/** By the clock of the machine: hardly anyone listens or prescribes. */
+/** By the machine's local time: hardly anyone listens or prescribes then. */
 const quietHour = 3;
-/** One a day with two hours of grace: older than that, something keeps it from being made. */
+/** One backup a day with two hours of grace: if the newest is older, something prevents backups. */
 const tooOldMs = dayMs + 2 * hourMs;
 
 export type BackupParts = {
   store: Store;
-  /** Where the same database is, to be read beside the service. */
+  /** Where the database is, to be read alongside the service. */
   settings: StoreSettings;
   folder: string;
   troubles: Troubles;
@@ -29,11 +29,11 @@ export type BackupParts = {
 };
 
 /**
- * Makes a backup every day at a quiet hour, and at once when the newest one is older than a day, also after the clock
- * was set. One that fails stands on the owner's first page until one has been made, and so does a newest one that is
- * too old, whatever the reason.
+ * Makes a backup every day at a quiet hour, and immediately if the newest one is older than a day, also after the clock
+ * was set. A failed backup is shown on the owner's home page until one succeeds, and so is a newest one that is too
+ * old, whatever the reason.
  *
- * @returns a function that ends it and waits for the one that is being made
+ * @returns a function that stops it and waits for a backup in progress
  */
 export function scheduleBackups(
   parts: BackupParts,
@@ -58,7 +58,7 @@ export function scheduleBackups(
   };
 }
 
-/** Makes a backup if it is time for one. It never rejects. */
+/** Makes a backup if it is due. It never rejects. */
 async function backUpIfDue(
   { store, settings, folder, troubles, log, now }: BackupParts,
   isQuietHour: boolean,
@@ -79,16 +79,17 @@ async function backUpIfDue(
 }
 
 /**
- * Notes when there has been no daily backup for too long, or none at all for as long as this process has been running.
+ * Records when there has been no daily backup for too long, or none at all for as long as this process has been
+ * running.
  *
- * @param runningMs since when it has been running
+ * @param runningMs how long it has been running
  */
 export async function checkNewestBackup(
   { store, folder, troubles, log, now }: Omit<BackupParts, 'settings'>,
   runningMs: number,
 ): Promise<void> {
   if (!(await store.read(hasClinic))) return;
-  // A folder that cannot be read is told of where a backup is to be written into it.
+  // A folder that cannot be read is reported when a backup is to be written into it.
   const backups = await dailyBackups(folder).catch(() => []);
   const isYoung = backups.length === 0 && runningMs < tooOldMs;
   if (isYoung || hasBackupWithin(backups, now(), tooOldMs)) return troubles.end('backup-too-old');

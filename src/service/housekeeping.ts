@@ -4,13 +4,13 @@ import { pruneFolder } from '../files/pruneFolder.js';
 import type { Log } from '../log/log.js';
 import { runTasksByClock } from '../reminders/runTasksByClock.js';
 
-/** Listeners may have many sessions made in a day: what is over the size goes within the hour. */
+/** Listeners can cause many sessions to be rendered in a day: whatever exceeds the limit is deleted within the hour. */
 const hourly = { everyMs: 3_600_000, times: '20 * * * *', stillAfterMs: null };
 const megabyte = 1_000_000;
 
 export type HousekeepingParts = {
   dataFolder: string;
-  /** What the sessions that were made may take. */
+  /** The space that rendered sessions may take. */
   mostMegabytes: number;
   log: Log;
   incidents: Incidents;
@@ -19,10 +19,10 @@ export type HousekeepingParts = {
 };
 
 /**
- * Keeps what was made of sessions, which can be made again and holds spoken names, within a size: now, every hour, and
- * when the clock was set.
+ * Keeps rendered sessions, which can be rendered again and contain spoken names, within a size limit: now, every hour,
+ * and after the clock was set.
  *
- * @returns a function that ends it and waits for what is under way
+ * @returns a function that stops it and waits for work in progress
  */
 export function startHousekeeping({
   dataFolder,

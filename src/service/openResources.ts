@@ -23,17 +23,17 @@ import type { ZoneData } from '../zones/zoneData.js';
 import { reportSoundTroubles } from './soundTroubles.js';
 import type { StartContext } from './startContext.js';
 
-/** How the work is doing that runs by the clock; asked from the beginning, and true once that work has begun. */
+/** The health of the scheduled work; queried from the start, and accurate once that work has started. */
 type Vitals = { standsStill: () => readonly string[]; faults: () => readonly string[] };
 
-/** What answering rests on, and over which channels it sends. */
+/** The resources for handling requests, and the channels for sending. */
 export type OpenedResources = {
   service: HttpResources;
   channels: ReadonlyMap<ChannelName, Channel>;
   vitals: Vitals;
 };
 
-/** Opens what answering requests rests on, over a database that is open. */
+/** Opens the resources for handling requests, over an open database. */
 export async function openResources(
   context: StartContext,
   { store, zoneData }: { store: Store; zoneData: ZoneData },
@@ -77,7 +77,7 @@ export async function openResources(
   return { service, channels, vitals };
 }
 
-/** Letters of the invented clinic do not leave this machine: they are printed. */
+/** The demo's messages do not leave this machine: they are printed. */
 async function openOwnChannels(
   { environment, settings, isDemo, now, print }: StartContext,
   { vapid }: ReminderSecrets,

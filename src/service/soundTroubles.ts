@@ -5,8 +5,8 @@ import type { Log } from '../log/log.js';
 import type { SlotLimits } from '../session/fairSlots.js';
 
 /**
- * Tells owners that no session can be made because of the encoder, until one has been made again; and whoever asks for
- * too many that they must wait.
+ * Reports to owners that no session can be rendered because of the encoder, until one succeeds again; and tells callers
+ * who request too many that they must wait.
  */
 export function reportSoundTroubles(
   troubles: Troubles,
@@ -18,7 +18,7 @@ export function reportSoundTroubles(
     onFailed: (error) => {
       if (!isEncoderFault(error)) return;
       const [problem] = error.problems;
-      // Of the encoder only: what a voice could not say may be a name.
+      // Only the encoder's cause: text that a voice could not speak may be a name.
       const cause = [problem?.message, problem?.found].filter((each) => each !== undefined).join('; ');
       log({ event: 'no-sound-made', cause });
       troubles.begin('no-sound', cause);

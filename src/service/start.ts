@@ -25,29 +25,29 @@ import { startWork } from './startWork.js';
 import { isDoneWithin, stopService } from './stop.js';
 import { replanForZoneRelease } from './zoneWatch.js';
 
-/** After an error that no one has caught, for keeping it, and for what is under way. */
+/** After an uncaught error: the time for storing it, and for work in progress. */
 const keepCrashMs = 2_000;
 const crashMs = 8_000;
 
 const linkLastsMs = dayMs;
 
 export type StartedService = {
-  /** Where it answers. */
+  /** The address it listens on. */
   address: string;
-  /** The one-time link for the owner of the first clinic; null when there is a clinic. */
+  /** The one-time link for the owner of the first clinic; null if there is a clinic. */
   firstLink: string | null;
-  /** How to get into the invented clinic, and the address at which to listen; null unless it was asked for. */
+  /** How to sign in to the invented clinic, and its listening address; null unless it was requested. */
   demo: { email: string; password: string; listenAt: string } | null;
-  /** What came of looking, before it answered, at everything that it rests on. */
+  /** The results of the checks made before it accepted requests. */
   checked: readonly Checked[];
-  /** Answers what has begun, then lets the database go. Safe to call twice. */
+  /** Finishes requests in progress, then closes the database. Safe to call twice. */
   stop(): Promise<void>;
-  /** Logs and keeps an error that no one has caught, then stops as far as a few seconds allow. Never rejects. */
+  /** Logs and stores an uncaught error, then stops as far as a few seconds allow. Never rejects. */
   crash(error: unknown): Promise<void>;
 };
 
 /**
- * Opens the database, looks at everything that the service rests on, and begins to answer.
+ * Opens the database, checks everything that the service depends on, and starts accepting requests.
  *
  * @throws StillcountError naming the settings, the clock, the database or the port that cannot be used
  */
@@ -74,7 +74,7 @@ async function openOwnStore({ isDemo, folders, database, onUpgrade, log }: Start
   return store;
 }
 
-/** Starts over a database that is open. */
+/** Starts over an open database. */
 async function startOver(
   context: StartContext,
   { ownStore, store, zoneData }: { ownStore: Store; store: Store; zoneData: ZoneData },
@@ -120,7 +120,7 @@ async function startOver(
   };
 }
 
-/** Invites the owner of a first clinic; null where there is a clinic. */
+/** Invites the owner of a first clinic; null if there is a clinic. */
 async function makeFirstLink(
   { store, now }: Pick<HttpResources, 'store' | 'now'>,
   address: string,

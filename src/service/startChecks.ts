@@ -4,9 +4,9 @@ import type { HttpResources } from '../http/server/resources.js';
 import type { StartContext } from './startContext.js';
 
 /**
- * What the service rests on and can be looked at in no time.
+ * Returns the quick checks of what the service depends on.
  *
- * @param mailMs how long the mail server may take; as usual when left out
+ * @param mailMs how long the mail server may take; the default when left out
  */
 export function quickChecksOf(
   { environment, folders, database, isDemo, now }: StartContext,

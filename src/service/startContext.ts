@@ -10,22 +10,22 @@ import type { StoreSettings } from '../store/engine/openStore.js';
 import { storeSettings } from '../store/service/settings.js';
 
 export type StartOptions = {
-  /** Serves an invented clinic from a database of its own, made again. */
+  /** Serves an invented clinic from a separate database that is created anew. */
   isDemo?: boolean;
   /** The clock, epoch milliseconds. */
   now?: () => number;
-  /** Where the invented clinic's messages are printed. */
+  /** Prints the invented clinic's messages. */
   print?: (text: string) => void;
-  /** How long the encoder is waited for; as usual when left out. */
+  /** The timeouts of the encoder; the defaults when left out. */
   encoderTimes?: EncoderTimes;
   /**
-   * Told before a database of an earlier version is backed up and brought to this one, which may take minutes, and
-   * again with the file of the backup.
+   * Called before a database of an earlier version is backed up and upgraded, which may take minutes, and again with
+   * the file of the backup.
    */
   onUpgrade?: (copy?: string) => void;
 };
 
-/** What a service is started with. */
+/** The inputs for starting a service. */
 export type StartContext = {
   environment: NodeJS.ProcessEnv;
   log: Log;
@@ -37,12 +37,12 @@ export type StartContext = {
   folders: ServiceFolders;
   settings: ReturnType<typeof readAllSettings>;
   database: StoreSettings;
-  /** Where the system keeps its time zones; undefined for the usual places. */
+  /** Where the system stores its time zones; undefined for the default folders. */
   zoneFolders: readonly string[] | undefined;
 };
 
 /**
- * Reads the settings and looks at the clock, before anything is opened.
+ * Reads the settings and checks the clock before anything is opened.
  *
  * @throws StillcountError naming the settings or the clock that cannot be used
  */
@@ -54,7 +54,7 @@ export function readStartContext(
   const folders = readSettings(environment);
   const settings = readAllSettings(environment);
   refuseToStartWith(environment, !isDemo);
-  // A database that is upgraded and backed up under a wrong date is worse than none.
+  // Upgrading and backing up a database under a wrong date would be worse than not starting.
   refuseToStartFor('clock', checkClock(now()));
   const ownDatabase = storeSettings(environment, folders.dataFolder);
   return {

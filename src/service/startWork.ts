@@ -20,12 +20,12 @@ import { watchDatabase } from './watchDatabase.js';
 import { isPlanningHere, watchZoneData } from './zoneWatch.js';
 
 /**
- * Starts what runs by the clock beside answering: looking after the machine, sending, and working out what to advise.
+ * Starts the scheduled work alongside requests: upkeep of the machine, sending, and computing advice.
  *
- * @param started.store the database as it is, which says by itself what a newer version has taken over
- * @param started.address where the service answers
- * @param started.checked what came of looking at a start
- * @returns functions that each end a part of it, and wait for what is under way
+ * @param started.store the unguarded database, which itself reports what a newer version has taken over
+ * @param started.address the address of the service
+ * @param started.checked the results of the startup checks
+ * @returns functions that each stop a part of it and wait for work in progress
  */
 export async function startWork(
   context: StartContext,
@@ -34,7 +34,7 @@ export async function startWork(
 ): Promise<(() => Promise<unknown>)[]> {
   const { service, vitals } = opened;
   const { incidents } = service;
-  // That it is superseded is told once, and not again by everything that it keeps from being written.
+  // A superseded service is reported once, and not again for every write that fails because of it.
   const onFailure: OnFailure = (what, error) => {
     if (!isRefusedToOlder(error)) incidents.report({ code: 'work-failed', what, error });
   };
@@ -68,7 +68,7 @@ export async function startWork(
 
 type OnFailure = (what: string, error: unknown) => void;
 
-/** Housekeeping, backups, and what may become wrong with the database; links that are made on this machine. */
+/** Housekeeping, backups, and checks of the database; owner links that are made on this machine. */
 async function startUpkeep(
   { folders, settings, database, isDemo }: StartContext,
   { service, channels }: OpenedResources,
@@ -78,8 +78,8 @@ async function startUpkeep(
   const { dataFolder, backupFolder } = folders;
   const mostMegabytes = settings.STILLCOUNT_CACHE_MEGABYTES;
   const endHousekeeping = startHousekeeping({ dataFolder, mostMegabytes, log, incidents, now });
-  // The demo has nothing to keep. It has no owner who could be locked out either, and must not take what is left for the
-  // clinic's own service.
+  // The demo has nothing to maintain. It also has no owner who could be locked out, and must not take links that are
+  // meant for the clinic's own service.
   if (isDemo) return [endHousekeeping];
   const backups = { store, settings: database, folder: backupFolder, now };
   const endBackups = scheduleBackups({ ...backups, troubles, log }, onFailure);
@@ -95,7 +95,7 @@ async function startUpkeep(
   return [endOwnerLinks, endHousekeeping, endBackups, endDatabaseWatch];
 }
 
-/** Planning and sending, and what watches that they do not stand still. */
+/** Planning and sending, and the monitor that reports when they stop. */
 async function startSending(
   { folders, settings }: StartContext,
   { service, channels, vitals }: OpenedResources,
@@ -111,7 +111,7 @@ async function startSending(
   const ownAddress = (settings.STILLCOUNT_ADDRESS ?? address).replace(/\/$/, '');
   const runner = new Runner({
     ...{ channels, onFailure, messages, address: ownAddress },
-    // It asks by itself, and writes down what came of what it had sent before.
+    // It checks for a newer version itself, and records the outcomes of what it sent before.
     store,
     mayPlan: (db) => isPlanningHere(db, service),
     ...{ ready, secrets: reminderSecrets, now, dataFolder: folders.dataFolder },
@@ -123,7 +123,7 @@ async function startSending(
   });
   const running = startRunner(runner, onFailure);
   vitals.standsStill = () => [...running.standsStill(), ...(runner.isSuperseded ? [superseded] : [])];
-  // What a newer version sends in place of this one does not stand still, unless that one is gone.
+  // Work that a newer version does instead of this one has not stopped, unless that version is gone.
   const endWatch = watchSending({
     ...{ store: service.store, channels, onFailure, messages, address: ownAddress },
     standsStill: () => [...running.standsStill(), ...(runner.isAbandoned ? [superseded] : [])],

@@ -3,24 +3,24 @@ import { setTimeout as after } from 'node:timers/promises';
 import { describeError } from '../errors/cause.js';
 import type { Log } from '../log/log.js';
 
-/** Half a minute is what whoever stops a service waits for: systems kill what has not ended by then. */
+/** A service is expected to stop within half a minute: systems kill a process that takes longer. */
 const workMs = 20_000;
-/** Each of what is closed at the end, of which there are three. */
+/** For each resource that is closed at the end; there are three. */
 const closeMs = 3_000;
 const lookEveryMs = 100;
 
 export type Ending = {
   server: Server;
-  /** Each begins nothing new from when it is called, and settles once what is under way is done. */
+  /** Each starts nothing new once called, and settles when work in progress is done. */
   work: readonly (() => Promise<unknown>)[];
-  /** Called afterwards, one after the other. */
+  /** Called afterward, one after the other. */
   close: readonly (() => Promise<unknown>)[];
   log: Log;
 };
 
 /**
- * Ends a service within half a minute: nothing new is begun, what is under way is finished, as far as there is time,
- * and then everything is closed. It never rejects: one part that fails must not keep the others.
+ * Stops a service within half a minute: nothing new starts, work in progress is finished if there is time, and then
+ * everything is closed. It never rejects: one part that fails must not hold up the others.
  */
 export async function stopService({ server, work, close, log }: Ending): Promise<void> {
   const finished = [() => closed(server), ...work].map((end) => settled(end, log));
@@ -39,7 +39,7 @@ async function settled(end: () => Promise<unknown>, log: Log): Promise<void> {
   }
 }
 
-/** Whether work is done in time. */
+/** Returns whether work is done in time. */
 export async function isDoneWithin(ms: number, work: Promise<unknown>): Promise<boolean> {
   const waiting = new AbortController();
   const tooLate = after(ms, false, { signal: waiting.signal }).catch(() => false);
@@ -48,7 +48,7 @@ export async function isDoneWithin(ms: number, work: Promise<unknown>): Promise<
   return isDone;
 }
 
-/** Answers what has been asked; a connection over which nothing is being asked is ended. */
+/** Finishes pending requests and closes idle connections. */
 async function closed(server: Server): Promise<void> {
   const ending = new Promise((resolve) => server.close(resolve));
   const looking = setInterval(() => server.closeIdleConnections(), lookEveryMs);

@@ -2,40 +2,40 @@ import { type Check, type Checked, type CheckName, runChecks } from '../checks/c
 import type { TroubleKind, Troubles } from '../checks/troubles.js';
 import type { Log } from '../log/log.js';
 
-/** What may fail and pass again while a service runs. A warning about the disk stands on the first page as well. */
+/** Checks that can fail and recover while a service runs. A warning about the disk is also shown on the home page. */
 const watched: ReadonlyMap<CheckName, { kind: TroubleKind; isSeldom: boolean; isNeeded: boolean }> = new Map([
   ['encoder', { kind: 'no-encoder', isSeldom: false, isNeeded: true }],
   ['voice', { kind: 'no-voice', isSeldom: false, isNeeded: true }],
   ['disk', { kind: 'disk-nearly-full', isSeldom: false, isNeeded: true }],
-  // A server locks out whoever signs in wrongly too often.
+  // A server locks out clients that fail to sign in too often.
   ['channels', { kind: 'messages-blocked', isSeldom: true, isNeeded: true }],
-  // Without it sessions are made and messages sent as before.
+  // Without it, sessions are still rendered and messages sent.
   ['backup folder', { kind: 'backup-folder', isSeldom: true, isNeeded: false }],
 ]);
 
 const oftenMs = 60_000;
 const seldomMs = 5 * oftenMs;
-/** Longer than at a start, where someone waits; shorter than stopping may take. */
+/** Longer than at startup, where someone waits; shorter than stopping may take. */
 export const watchedMs = 12_000;
 
 export type CheckWatchParts = {
   checks: readonly Check[];
-  /** What came of looking at a start. */
+  /** The results of the startup checks. */
   checked: readonly Checked[];
   troubles: Troubles;
   log: Log;
 };
 
 export type CheckWatch = {
-  /** What is at fault by now that sessions or messages need. */
+  /** Returns the current faults in checks that sessions or messages depend on. */
   faults(): CheckName[];
-  /** Ends it and waits for what is under way. */
+  /** Stops it and waits for work in progress. */
   end(): Promise<void>;
 };
 
 /**
- * Goes on looking at what can fail and pass again: each minute, and every five minutes where looking costs others
- * something. What is at fault stands on the owner's first page until it has passed.
+ * Keeps checking what can fail and recover: each minute, and every five minutes if a check costs others something. A
+ * fault is shown on the owner's home page until it is over.
  */
 export function watchChecks({ checks, checked, troubles, log }: CheckWatchParts): CheckWatch {
   const faults = new Set<CheckName>();

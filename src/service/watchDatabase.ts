@@ -6,7 +6,7 @@ import { checkDatabaseFile } from '../store/engine/checkDatabaseFile.js';
 import { mostBytesAtStart } from '../store/engine/damage.js';
 import { dayMs } from '../time/units.js';
 
-/** In the night, by the clock of the machine, after the daily backup. */
+/** At night, by the machine's local time, after the daily backup. */
 const daily = { everyMs: dayMs, times: '20 4 * * *', stillAfterMs: null };
 
 export type DatabaseWatchParts = {
@@ -14,15 +14,15 @@ export type DatabaseWatchParts = {
   file: string;
   troubles: Troubles;
   log: Log;
-  /** What was looked through before the service answered; as usual when left out. */
+  /** The size up to which the file was checked before startup; the default when left out. */
   mostBytes?: number;
 };
 
 /**
- * Looks through the database file every day, beside the service; and at once when it was too large to be looked through
- * at the start. What is damaged stands on the owner's first page until it is found to be whole.
+ * Checks the database file every day in a separate process; and immediately if it was too large to be checked at
+ * startup. Damage is shown on the owner's home page until the file is found intact.
  *
- * @returns a function that ends it and waits for what is under way
+ * @returns a function that stops it and waits for work in progress
  */
 export function watchDatabase(
   { file, troubles, log, mostBytes = mostBytesAtStart }: DatabaseWatchParts,

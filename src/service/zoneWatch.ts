@@ -7,9 +7,9 @@ import { isAtWork, markAtWork } from '../store/service/atWork.js';
 import { type NotedRelease, readZoneRelease, saveZoneRelease } from '../store/service/zoneRelease.js';
 import { isNewer, openZoneData, type ZoneData, type ZoneDataOptions } from '../zones/zoneData.js';
 
-/** Systems update their zone data by themselves, also under a service that runs for months. */
+/** Systems update their zone data on their own, even while a service runs for months. */
 const hourly = { everyMs: 3_600_000, times: '50 * * * *', stillAfterMs: null };
-/** By whoever plans by a release, so that others know that someone does. */
+/** Recorded by a service that plans by a release, so that other services know that one does. */
 const noted = { everyMs: 300_000, times: '20 */5 * * * *', stillAfterMs: null };
 
 export type ZonePlanning = {
@@ -21,10 +21,10 @@ export type ZonePlanning = {
 };
 
 /**
- * Looks each hour, and when the clock was set, whether the system has got a newer release, and goes by it from then on.
- * Says more often that plans go by it, and whether another service on the same database has a newer one.
+ * Checks each hour, and after the clock was set, whether the system has a newer release, and uses it from then on. More
+ * often, it records that plans use it, and checks whether another service on the same database has a newer one.
  *
- * @returns a function that ends it
+ * @returns a function that stops it
  */
 export function watchZoneData(
   service: ZonePlanning,
@@ -42,7 +42,7 @@ export function watchZoneData(
   };
 }
 
-/** Takes a newer release into use, and has everything planned by it. It never rejects. */
+/** Switches to a newer release and has everything planned again. It never rejects. */
 async function lookForNewerZoneData(
   service: ZonePlanning,
   folders: ZoneDataOptions['folders'],
@@ -52,7 +52,7 @@ async function lookForNewerZoneData(
       service.zoneData = await openZoneData({ folders });
       service.log({ event: 'zone-data-updated', release: service.zoneData.used.release });
     }
-    // Each time: what could not be noted an hour ago is noted now.
+    // Every time: what could not be recorded an hour ago is recorded now.
     await replanForZoneRelease(service);
   } catch (error) {
     service.log({ event: 'zone-data-unread', error: describeError(error) });
@@ -60,8 +60,8 @@ async function lookForNewerZoneData(
 }
 
 /**
- * Plans that were made by another release are made again: a reminder may have its time at another hour. Where others
- * had a newer one, an owner is told.
+ * Plans made with another release are made again, because a reminder may be due at another hour. If others had a newer
+ * one, an owner is notified.
  */
 export async function replanForZoneRelease(service: ZonePlanning): Promise<void> {
   const { store, zoneData, now, log, troubles } = service;
@@ -80,8 +80,8 @@ export async function replanForZoneRelease(service: ZonePlanning): Promise<void>
 }
 
 /**
- * Whether reminders are planned and sent here: not while another service does it by newer rules. Where that one is
- * gone, by the older ones rather than not at all.
+ * Returns whether reminders are planned and sent here: not while another service does it by newer rules. If that one is
+ * gone, the older rules are better than none.
  */
 export async function isPlanningHere(
   db: Db,
@@ -90,13 +90,13 @@ export async function isPlanningHere(
   return standing(await readZoneRelease(db), service) !== 'zones-left';
 }
 
-/** How this service's rules stand to those by which reminders are planned; null where they are not older. */
+/** Compares this service's rules with those by which reminders are planned; null if they are not older. */
 function standing(
   planned: NotedRelease | null,
   { store, zoneData, now }: Omit<ZonePlanning, 'log' | 'troubles'>,
 ): 'zones-left' | 'zones-older' | null {
   if (planned === null || !isNewer(planned.release, zoneData.used.release)) return null;
-  // One process alone holds the file of SQLite.
+  // Only one process can hold the SQLite file.
   const isLeft = store.kind === 'postgres' && isAtWork(planned.notedAtMs, now());
   return isLeft ? 'zones-left' : 'zones-older';
 }

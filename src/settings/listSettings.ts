@@ -2,11 +2,11 @@ import { resolve } from 'node:path';
 import { maskedValue } from './masked.js';
 import { aboutSetting, type SettingName, settingNames } from './table.js';
 
-/** A setting as it is shown. */
+/** A setting as it is displayed. */
 export type ListedSetting = {
   name: SettingName;
   description: string;
-  /** What holds now, secrets masked; null where nothing is set and nothing holds without it. */
+  /** The current value, secrets masked; null if it is not set and has no default. */
   value: string | null;
   /** Where the value comes from. */
   source: 'environment' | 'default' | 'not set';
@@ -16,7 +16,7 @@ export type ListedSetting = {
 
 const folders: readonly SettingName[] = ['STILLCOUNT_DATA', 'STILLCOUNT_BACKUPS', 'STILLCOUNT_TEMPLATES'];
 
-/** Every setting with its value and where that comes from; folders as whole paths. */
+/** Lists every setting with its value and source; folders as absolute paths. */
 export function listSettings(environment: NodeJS.ProcessEnv): ListedSetting[] {
   const dataFolder = resolve(
     environment.STILLCOUNT_DATA?.trim() || (aboutSetting('STILLCOUNT_DATA').default ?? ''),

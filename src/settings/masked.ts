@@ -1,7 +1,7 @@
 import { shownAddress } from '../errors/shownAddress.js';
 import { aboutSetting, type SettingName } from './table.js';
 
-/** A value as it may be shown: without what someone could sign in with. */
+/** Masks a value for display: removes everything that someone could sign in with. */
 export function maskedValue(name: SettingName, value: string): string {
   const { shown } = aboutSetting(name);
   if (shown === 'all') return value;

@@ -3,7 +3,7 @@ import { inputError } from '../errors/stillcountError.js';
 import type { SettingValues } from './table.js';
 
 /**
- * Refuses to be reached from other machines without https, unless that was asked for by name.
+ * Refuses to serve other machines without HTTPS unless a setting explicitly allows it.
  *
  * @throws StillcountError kind `input`
  */

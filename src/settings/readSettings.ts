@@ -5,13 +5,13 @@ import { maskedValue } from './masked.js';
 import { aboutSetting, type SettingName, type SettingValues, settingNames, settingsSchema } from './table.js';
 
 const prefix = 'STILLCOUNT_';
-/** What tests of this project are told. */
+/** The prefix of variables that only this project's tests use. */
 const testPrefix = 'STILLCOUNT_TEST_';
 
 /**
  * Reads every setting from the environment.
  *
- * @throws StillcountError kind `input` naming each variable that is unknown, empty or cannot be used
+ * @throws StillcountError kind `input` naming each variable that is unknown, empty or not usable
  */
 export function readAllSettings(environment: NodeJS.ProcessEnv): SettingValues {
   const problems = [...unknownNames(environment), ...emptyOnes(environment)];
@@ -21,7 +21,7 @@ export function readAllSettings(environment: NodeJS.ProcessEnv): SettingValues {
   throw inputError([...problems, ...(result.error?.issues ?? []).map((issue) => problemOf(issue, values))]);
 }
 
-/** What is wrong with each setting by itself, for a list of them. */
+/** Returns what is wrong with each setting on its own, for a list of settings. */
 export function settingProblems(environment: NodeJS.ProcessEnv): readonly Problem[] {
   const values = { ...defaults(), ...setOnes(environment) };
   const issues = settingsSchema.safeParse(values).error?.issues ?? [];
@@ -49,7 +49,7 @@ function unknownNames(environment: NodeJS.ProcessEnv): Problem[] {
     });
 }
 
-/** The setting that begins like a name, or differs from it in few letters. */
+/** Returns the setting that starts with the same letters as a name, or differs from it in only a few. */
 function meantBy(name: string): string | undefined {
   const short = (each: string) => each.slice(prefix.length);
   const ours = settingNames.filter((each) => each.startsWith(prefix));
@@ -77,7 +77,9 @@ function setOnes(environment: NodeJS.ProcessEnv): Partial<Record<SettingName, st
   );
 }
 
-/** Only of those that cannot do without a value: what holds without the others, their readers know. */
+/**
+ * Returns the defaults of settings that cannot be empty; the code that reads the others knows what to do without them.
+ */
 function defaults(): Partial<Record<SettingName, string>> {
   return Object.fromEntries(
     settingNames.flatMap((name) => {

@@ -7,10 +7,10 @@ import { readAllSettings, settingProblems } from './readSettings.js';
 import type { SettingValues } from './table.js';
 
 /**
- * Every reason in the settings for which a service does not start: what is wrong with one by itself, with those that
- * others read, and with several together.
+ * Returns every reason in the settings that keeps a service from starting: what is wrong with one on its own, with
+ * those that others depend on, and with several together.
  *
- * @param sendsMessages whether what a service sends leaves this machine: that of the demo does not
+ * @param sendsMessages whether the service's messages leave this machine; those of the demo do not
  */
 export function startProblems(environment: NodeJS.ProcessEnv, sendsMessages = true): readonly Problem[] {
   const alone = settingProblems(environment);
@@ -21,7 +21,7 @@ export function startProblems(environment: NodeJS.ProcessEnv, sendsMessages = tr
   ];
   const read = readers.flatMap(refusedBy).filter(({ path }) => !reportedPaths.has(path));
   const problems = [...alone, ...read];
-  // What several mean together is known once each can be read.
+  // Combinations can be checked only once each setting can be read.
   if (problems.length > 0) return problems;
   const settings = readAllSettings(environment);
   return [
@@ -31,16 +31,16 @@ export function startProblems(environment: NodeJS.ProcessEnv, sendsMessages = tr
 }
 
 /**
- * Refuses settings with which a service would not do what was asked of it.
+ * Refuses settings with which a service would not do what they ask for.
  *
- * @throws StillcountError kind `input` naming each of them
+ * @throws StillcountError kind `input` naming each problem
  */
 export function refuseToStartWith(environment: NodeJS.ProcessEnv, sendsMessages: boolean): void {
   const problems = startProblems(environment, sendsMessages);
   if (problems.length > 0) throw inputError(problems);
 }
 
-/** Messages lead to the service: without its address they would lead to the reader's own machine. */
+/** Messages link to the service: without its address, the links would lead to the reader's own machine. */
 function requireAddress(settings: SettingValues): void {
   const { STILLCOUNT_MAIL_URL, STILLCOUNT_TEXT_URL, STILLCOUNT_ADDRESS } = settings;
   if (STILLCOUNT_ADDRESS !== undefined) return;

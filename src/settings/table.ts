@@ -1,19 +1,19 @@
 import { fileURLToPath } from 'node:url';
 import { z } from 'zod';
 
-/** What is said about a setting. */
+/** The documentation of a setting. */
 export type SettingAbout = {
-  /** What it is for, one sentence. */
+  /** Its purpose, in one sentence. */
   description: string;
-  /** What holds where it is not set; null where nothing does. */
+  /** The value that applies if it is not set; null if there is none. */
   default: string | null;
-  /** What may be typed. */
+  /** A value that can be typed. */
   example: string;
-  /** What of it is shown: everything, all of an address but who signs in and where inside it, or nothing. */
+  /** How much of it is shown: everything, only the protocol and host of an address, or nothing. */
   shown: 'all' | 'address' | 'nothing';
 };
 
-/** Holds what is said about each setting of {@link settingsSchema}. */
+/** Holds the documentation of each setting of {@link settingsSchema}. */
 const settingsAbout = z.registry<SettingAbout>();
 
 const templatesFolder = fileURLToPath(new URL('../../audio-templates', import.meta.url));
@@ -27,7 +27,7 @@ const wholeNumber = (least: number, most: number) =>
     .meta({ allowed: `a whole number from ${least} to ${most}` });
 const address = (protocol: RegExp, allowed: string) => z.url({ protocol }).meta({ allowed });
 
-/** Every setting, by the name of its environment variable. This is the one list of them. */
+/** Every setting, by the name of its environment variable. This is the only list of them. */
 export const settingsSchema = z.object({
   STILLCOUNT_DATA: z.string().register(settingsAbout, {
     description: 'Folder for stored data: the clinic’s database and the sound already made.',
@@ -153,14 +153,14 @@ export type SettingValues = z.output<typeof settingsSchema>;
 /** The names of all settings, in the order of the list. */
 export const settingNames = settingsSchema.keyof().options;
 
-/** @throws RangeError for a setting about which nothing is said */
+/** @throws RangeError for a setting without documentation */
 export function aboutSetting(name: SettingName): SettingAbout {
   const about = settingsAbout.get(settingsSchema.shape[name]);
   if (about === undefined) throw new RangeError(`nothing is said about ${name}`);
   return about;
 }
 
-/** Which part an address of a database lacks, in a sentence; null when it has all. */
+/** Names the part that is missing from a database address, in a sentence; null if it is complete. */
 function lackingInDatabaseUrl(text: string): string | null {
   if (!URL.canParse(text)) return 'this is not a database address';
   const { protocol, hostname, pathname, searchParams } = new URL(text);

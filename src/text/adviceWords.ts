@@ -4,7 +4,7 @@ import type { NumberSource, ProgramNumbers, Progression, RuleNumbers } from '../
 import { doseName, doseValue } from '../prescription/doseWords.js';
 import type { Words } from './words.js';
 
-/** From which number of the rules a condition takes what is wanted. */
+/** The number in the rules that supplies each condition's target. */
 const numberOf: Readonly<Record<ConditionId, keyof ProgramNumbers | keyof RuleNumbers | null>> = {
   'unread-notes': null,
   'open-signs': null,
@@ -38,7 +38,7 @@ const numberOf: Readonly<Record<ConditionId, keyof ProgramNumbers | keyof RuleNu
   effort: 'mostEffort',
 };
 
-/** Whose bound is already too much. */
+/** Conditions for which the limit itself is already too much. */
 const lessThanIds: readonly ConditionId[] = [
   'pain-course',
   'pain-since-begin',
@@ -49,7 +49,7 @@ const lessThanIds: readonly ConditionId[] = [
   'rise-on-day',
 ];
 
-/** A row of the table of conditions. */
+/** Returns a row of the table of conditions. */
 export function conditionView(
   condition: Condition,
   { words, progression, ruleId }: { words: Words; progression: Progression; ruleId: string | null },
@@ -85,12 +85,12 @@ function sourceOf(
   return (whole[name] ?? rule[name])?.source ?? null;
 }
 
-/** Means of pains are shown to a tenth. */
+/** Averages of pain are shown to one decimal place. */
 function shown(value: number, isShare: boolean): string {
   return isShare ? `${Math.round(100 * value)}%` : String(Math.round(10 * value) / 10);
 }
 
-/** What changes when advice is followed, such as "repetitions 10 → 15". */
+/** Describes what changes when the clinician follows the advice, such as "repetitions 10 → 15". */
 export function changesInWords({ dose, to }: ExerciseAdvice): string {
   return Object.entries(to ?? {})
     .filter(([key, value]) => dose[key] !== value)
@@ -98,7 +98,9 @@ export function changesInWords({ dose, to }: ExerciseAdvice): string {
     .join(', ');
 }
 
-/** The reason with which the form begins: the rule's numbers as they were found. She may write her own. */
+/**
+ * Returns the reason that the form suggests: the rule's numbers as they were found. The clinician can write her own.
+ */
 export function reasonOf(advice: ExerciseAdvice, name: string, words: Words): string {
   const found = (id: ConditionId) => advice.conditions.find((each) => each.id === id);
   const share = found('share');

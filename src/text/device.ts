@@ -1,4 +1,4 @@
-/** The first that fits: some browsers name others too, so the order counts. */
+/** The first match wins: some browsers also name others, so the order matters. */
 const browsers = [
   ['edge', /\bEdg(e|A|iOS)?\//],
   ['opera', /\b(OPR|Opera)\//],
@@ -22,10 +22,10 @@ export const systemNames = [...systems.map(([name]) => name), 'other'] as const;
 type BrowserName = (typeof browserNames)[number];
 type SystemName = (typeof systemNames)[number];
 
-/** Browser and system of a sign-in. Nothing finer is kept: it is only to be known again by whoever signed in. */
+/** The browser and system of a sign-in. Nothing more precise is stored: it only has to be recognized by its owner. */
 export type Device = { browser: BrowserName; system: SystemName };
 
-/** Reads what a browser says about itself (RFC 9110, section 10.1.5); it may say anything. */
+/** Reads a User-Agent header (RFC 9110, section 10.1.5), which can contain anything. */
 export function deviceOf(userAgent: string | undefined): Device {
   const agent = (userAgent ?? '').slice(0, 400);
   const browser = browsers.find(([, sign]) => sign.test(agent))?.[0] ?? 'other';
@@ -33,12 +33,12 @@ export function deviceOf(userAgent: string | undefined): Device {
   return { browser, system };
 }
 
-/** A device as it is kept with a sign-in. */
+/** Formats a device for storing it with a sign-in. */
 export function deviceText({ browser, system }: Device): string {
   return `${browser} ${system}`;
 }
 
-/** A device that was kept; one that cannot be read is another browser on another system. */
+/** Parses a stored device; one that cannot be parsed becomes another browser on another system. */
 export function keptDevice(stored: string): Device {
   const [first, second] = stored.split(' ');
   return {

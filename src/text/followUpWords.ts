@@ -5,7 +5,7 @@ import { periods } from './periods.js';
 
 const word = z.string().min(1);
 
-/** Words of the pictures and tables of the follow-up. */
+/** Words for the charts and tables of the follow-up. */
 export const followUpWordsSchema = z.strictObject({
   periods: z.record(z.enum(periods), word),
   outcomes: z.record(z.enum(outcomeKinds), word),
@@ -19,7 +19,7 @@ export const followUpWordsSchema = z.strictObject({
   stripTitle: word,
   nothingAnswered: word,
   nothingDue: word,
-  /** May use `number`. */
+  /** Can contain `number`. */
   version: word,
   warning: word,
 });

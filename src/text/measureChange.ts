@@ -3,12 +3,12 @@ import type { Measure } from '../followup/measures.js';
 import { numberText, valueText } from '../followup/units.js';
 import type { Words } from './words.js';
 
-/** A value as pages show it, with a true minus sign. */
+/** Formats a value for pages, with a true minus sign. */
 export function shownValue(value: number, measure: Measure): string {
   return valueText(value, measure).replace('-', '\u2212');
 }
 
-/** A change from one value to a later one, in the pieces that a page puts together. */
+/** Describes a change from one value to a later one, in the parts that a page puts together. */
 export function changeView(
   measure: Measure,
   { from, to }: { from: Taken; to: Taken },
@@ -17,7 +17,7 @@ export function changeView(
   const { amount, percent, direction, verdict } = changeBetween(measure, from, to);
   const isReal = verdict !== 'within' && verdict !== 'no-number';
   const { realChange } = measure;
-  // A plain scale of whole numbers has points.
+  // A scale of whole numbers without a unit counts points.
   const hasPoints = measure.unit === '' && measure.decimals === 0;
   const unit = hasPoints ? { unit: measuring.points, oneUnit: measuring.onePoint } : measure;
   const size = valueText(Math.abs(amount), { ...measure, ...unit });
@@ -28,7 +28,7 @@ export function changeView(
       realChange.kind === 'amount-and-percent' && percent !== null && amount !== 0
         ? `${sign}${numberText(Math.abs(percent), 0)}`
         : null,
-    // What may be chance is neither better nor worse.
+    // A change that may be chance is neither better nor worse.
     direction: isReal ? measuring.directions[direction] || null : null,
     verdict: measuring.verdicts[verdict],
     isReal,

@@ -5,7 +5,7 @@ import { betterDirections } from '../store/schema/followUpSchema.js';
 
 const word = z.string().min(1);
 
-/** The words of the page of measures, and of those that speak of measures in short. */
+/** Words for the measures page, and for pages that summarize measures. */
 export const measuringWordsSchema = z.strictObject({
   unusual: z.record(z.enum(['range', 'step']), word),
   verdicts: z.record(z.enum(verdicts), word),
@@ -14,7 +14,7 @@ export const measuringWordsSchema = z.strictObject({
   statuses: z.record(z.enum(sourceStatuses), word),
   /** Headings of the list of measures. */
   groups: z.record(z.enum(['activity', 'catalogue', 'clinic']), word),
-  /** Behind a change on a scale without a unit. */
+  /** Follows a change on a scale without a unit. */
   points: word,
   onePoint: word,
   plainNumber: word,

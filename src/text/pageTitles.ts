@@ -1,7 +1,7 @@
 import Mustache from 'mustache';
 import { z } from 'zod';
 
-/** Every page of the clinic: its name is that of its template. */
+/** Every page of the clinic, by the name of its template. */
 export const pageNames = [
   ...['account', 'advice', 'begin', 'clinic-view', 'colleagues', 'erasures', 'exercises', 'follow-up'],
   ...['heard', 'help', 'help-chapters', 'home', 'join', 'link', 'measures', 'message', 'papers', 'patient'],
@@ -14,7 +14,7 @@ export type PageName = (typeof pageNames)[number];
 export const pageTitlesSchema = z.record(z.enum(pageNames), z.string().min(1));
 type PageTitles = z.infer<typeof pageTitlesSchema>;
 
-/** The title of a page as plain text: whoever writes it into markup escapes it. */
+/** Returns the title of a page as plain text; code that writes it into markup escapes it. */
 export function pageTitle(titles: PageTitles, page: PageName, view: object): string {
   return Mustache.render(titles[page], view, {}, { escape: (value: unknown) => String(value) });
 }

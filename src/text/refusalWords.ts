@@ -3,7 +3,7 @@ import { type AnswerCode, answerCodes, type RefusalCode } from '../errors/refusa
 
 const word = z.string().min(1);
 
-/** A sentence for each code, and what may help. */
+/** A sentence for each code, with a hint about what may help. */
 export const refusalWordsSchema = z.record(
   z.enum(answerCodes),
   z.strictObject({ says: word, hint: word.optional() }),
@@ -11,7 +11,7 @@ export const refusalWordsSchema = z.record(
 
 export type RefusalWords = Readonly<Record<AnswerCode, { says: string; hint?: string | undefined }>>;
 
-/** The sentence of a code, with what it speaks of. */
+/** Returns the sentence for a code, with its values filled in. */
 export function sentenceOf(
   words: RefusalWords,
   { code, about }: { code: RefusalCode; about?: string },

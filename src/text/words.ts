@@ -38,11 +38,11 @@ import { measuringWordsSchema } from './measuringWords.js';
 import { pageTitlesSchema } from './pageTitles.js';
 import { type RefusalWords, refusalWordsSchema } from './refusalWords.js';
 
-/** Beside this file's source, also when it runs compiled from `dist`. */
+/** Next to this file's source, even when it runs compiled from `dist`. */
 const wordsFile = fileURLToPath(new URL('../../src/text/words.yaml', import.meta.url));
 const refusalsFile = fileURLToPath(new URL('../../src/text/refusals.yaml', import.meta.url));
 
-/** How a way to reach someone can end. */
+/** The ways a contact can end. */
 const contactEnds = [
   'replaced',
   'unsubscribed',
@@ -94,7 +94,7 @@ const wordsSchema = z.strictObject({
   unchosenSide: word,
   amountsDone: z.record(z.enum(amountsDone), word),
   notToday: z.record(z.enum(notTodayReasons), word),
-  /** When a clinic reads notes, where it has not said so itself. */
+  /** When a clinic reads notes, if it has not said so itself. */
   usualNotesReading: word,
   skippedAnswer: word,
   notAsked: word,
@@ -106,7 +106,7 @@ const wordsSchema = z.strictObject({
   deliveryKinds: z.record(z.enum(deliveryKinds), word),
   deliveryStates: z.record(z.enum(deliveryStates), word),
   unsent: z.record(z.enum(unsentReasons), word),
-  /** A channel may have codes that no one has put into words yet. */
+  /** A channel may return codes that have no text here yet. */
   channelFailureReasons: wordsByKey,
   sendingFailureReasons: z.record(z.enum(sendingFailureReasons), word),
   unknownFailureReason: word,
@@ -136,7 +136,7 @@ const wordsSchema = z.strictObject({
   measuring: measuringWordsSchema,
   followUp: followUpWordsSchema,
   papers: z.strictObject({ fields: wordsByKey, items: z.record(z.enum(reportingItems), word) }),
-  /** Above what is wrong with a request. */
+  /** The heading above the problems with a request. */
   notDone: word,
   zoneSources: z.record(z.enum(zoneSources), word),
   troubles: z.record(z.enum(troubleKinds), z.strictObject({ why: word, does: word })),
@@ -144,14 +144,14 @@ const wordsSchema = z.strictObject({
   choices: z.record(z.string(), z.strictObject({ label: word, values: wordsByKey })),
 });
 
-/** Words that pages put in place of keys. */
+/** Words that pages show instead of keys. */
 export type Words = z.infer<typeof wordsSchema> & { refusals: RefusalWords };
 
 /**
  * Reads the words once.
  *
  * @param cache as for {@link readHouseText}
- * @throws StillcountError when a key has none
+ * @throws StillcountError when a key has no text
  */
 export async function openWords(cache: BlobCache | null = null): Promise<Words> {
   const [words, refusals] = await Promise.all([

@@ -1,10 +1,9 @@
 /**
- * Works through a list in order, a few items at the same time. After a failure nothing new begins, and what runs is
- * finished.
+ * Processes a list in order, a few items at the same time. After a failure no new item starts, and running ones finish.
  *
  * @param mostAtOnce at least one item is always worked on
- * @param work takes an item, and which of the workers it falls to, from 0
- * @throws the first failure, once everything that had begun has ended
+ * @param work receives an item and the number of its worker, from 0
+ * @throws the first failure, once everything that had started has ended
  */
 export async function runConcurrently<Item>(
   items: readonly Item[],

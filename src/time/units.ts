@@ -1,6 +1,5 @@
 /**
- * Lengths of time in milliseconds. A day is 24 hours here; a day of the calendar is a matter of
- * `schedule/wallClock.ts`.
+ * Durations in milliseconds. A day is 24 hours here; `schedule/wallClock.ts` handles calendar days.
  */
 export const minuteMs = 60_000;
 export const hourMs = 60 * minuteMs;

@@ -3,7 +3,7 @@ import { inputError } from '../errors/stillcountError.js';
 import { problemsOf } from './zodProblems.js';
 
 /**
- * Checks a value against a schema, with the same messages as a file but without lines.
+ * Validates a value against a schema, with the same messages as for a file but without lines.
  *
  * @param file the name shown in messages
  * @throws StillcountError kind `input` naming path, found and allowed for every problem at once

@@ -2,7 +2,7 @@ import { z } from 'zod';
 
 type JsonSchema = z.core.JSONSchema.BaseSchema;
 
-/** The keys that a schema knows at a path, for messages about unknown ones. Empty when it cannot tell. */
+/** Returns the keys that a schema knows at a path, for messages about unknown ones; empty if it cannot tell. */
 export function knownKeysAt(schema: z.ZodType, path: readonly PropertyKey[]): string[] {
   let current: JsonSchema[] = [z.toJSONSchema(schema, { io: 'input', unrepresentable: 'any' })];
   for (const key of path) {

@@ -4,11 +4,11 @@ import { inputError } from '../errors/stillcountError.js';
 import { knownValue, learnValue } from './knownTexts.js';
 import { problemsOf } from './zodProblems.js';
 
-/** Larger than any honest file of ours by far; stops a mistaken or hostile one before it costs memory. */
+/** Far larger than any real file of ours; stops a mistaken or hostile one before it costs memory. */
 const maxCharacters = 200_000;
 
 /**
- * Reads YAML text against a schema.
+ * Parses YAML text against a schema.
  *
  * @param file the name shown in messages
  * @returns the schema's output, defaults filled in
@@ -23,8 +23,8 @@ export function parseYaml<Schema extends z.ZodType>(
 }
 
 /**
- * The same for a text of the house, which is read more than once: what it means is remembered. It is held against the
- * schema each time, and one that fails is read again as a whole, to name the lines.
+ * Does the same for the project's own texts, which are read more than once, and caches the parsed value. The schema is
+ * checked each time, and a text that fails is parsed again in full, to name the lines.
  */
 export function parseHouseYaml<Schema extends z.ZodType>(
   text: string,
@@ -42,9 +42,9 @@ export function parseHouseYaml<Schema extends z.ZodType>(
 }
 
 /**
- * The value of YAML text without a word about where in it anything stands.
+ * Returns the value of YAML text without line positions.
  *
- * @returns undefined for a text that {@link parseYaml} would refuse before it looks at a schema
+ * @returns undefined for a text that {@link parseYaml} would reject before it looks at a schema
  */
 export function yamlValue(text: string): unknown {
   if (text.length > maxCharacters) return undefined;
@@ -99,7 +99,7 @@ function readDocument(text: string, file: string, lineCounter: LineCounter) {
     return { document, value: document.toJS({ maxAliasCount: 100 }) as unknown };
   } catch (cause) {
     if (cause instanceof Error && cause.name === 'StillcountError') throw cause;
-    // The reader itself gave up: alias bombs, nesting deeper than the stack.
+    // The parser itself gave up: alias bombs, nesting deeper than the stack.
     throw inputError(
       { file, message: 'this cannot be read as YAML', allowed: 'a plain YAML document' },
       cause,
@@ -112,7 +112,7 @@ function firstSentence(message: string): string {
   return sentence.slice(0, 200);
 }
 
-/** Offset of the node at a path, or of its nearest parent that exists. */
+/** The offset of the node at a path, or of its nearest existing parent. */
 function nodeRange(document: YamlDocument, keys: readonly PropertyKey[]): number | undefined {
   for (let length = keys.length; length >= 0; length--) {
     const node = length === 0 ? document.contents : document.getIn(keys.slice(0, length), true);

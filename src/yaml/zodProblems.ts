@@ -3,7 +3,7 @@ import { nearestName } from '../errors/nearestName.js';
 import type { Problem } from '../errors/stillcountError.js';
 import { knownKeysAt } from './knownKeys.js';
 
-/** More than anyone mends at one go; a file with thousands of faults must not take minutes to refuse. */
+/** More than anyone fixes at one time; rejecting a file with thousands of faults must not take minutes. */
 const maxShown = 20;
 
 type Path = { keys: readonly PropertyKey[]; text: string };
@@ -12,7 +12,7 @@ type PlacedProblem = Omit<Problem, 'path' | 'file'> & { path: Path };
 /**
  * Turns zod's issues into problems with found, allowed and a hint.
  *
- * @param value what was checked, so that the message can show what was found
+ * @param value the validated value, so that the message can show what was found
  */
 export function problemsOf(error: z.ZodError, value: unknown, schema: z.ZodType): PlacedProblem[] {
   const shown = error.issues.slice(0, maxShown).flatMap((issue) => problemsOfIssue(issue, value, schema));
@@ -27,7 +27,7 @@ export function pathText(keys: readonly PropertyKey[]): string {
   }, '');
 }
 
-/** A value as a person would recognize it, cut short. */
+/** Formats a value so that a person recognizes it, truncated. */
 export function showValue(value: unknown): string {
   if (value === undefined) return 'nothing';
   if (typeof value === 'number') return String(value);

@@ -3,22 +3,24 @@ import { join } from 'node:path';
 import type { ZoneTable } from '../schedule/zoneTable.js';
 import { readTzif } from './tzif.js';
 
-/** Where systems keep their compiled zones; the first is that of Linux and macOS. */
+/** Where systems store their compiled zones; the first is that of Linux and macOS. */
 const usualFolders = ['/usr/share/zoneinfo', '/usr/share/lib/zoneinfo', '/usr/lib/zoneinfo'];
 
 /** The IANA data of this computer. */
 export type SystemZones = {
   folder: string;
   release: string;
-  /** The release was out by then at the latest: when the system's maker wrote it, epoch milliseconds. */
+  /**
+   * The latest time at which the release was published: when the system's vendor wrote the file, epoch milliseconds.
+   */
   releasedByMs: number;
 };
 
 /**
- * Which release the system has: `tzdata.zi` begins with `# version 2026d`, `+VERSION` holds nothing else.
+ * Finds the release that the system has: `tzdata.zi` begins with `# version 2026d`, `+VERSION` holds nothing else.
  *
- * @param folders the usual ones, or the one of the environment variable TZDIR
- * @returns null where it has none, or does not say which
+ * @param folders the default ones, or the one in the environment variable TZDIR
+ * @returns null if the system has no zone data or does not say which release it is
  */
 export async function findSystemZones(
   folders: readonly string[] = usualFolders,
@@ -38,18 +40,18 @@ const releaseFiles = [
   ['+VERSION', /^(\d{4}[a-z]+)\s*$/],
 ] as const;
 
-/** The same zones once more, as POSIX has them and with leap seconds; and files that name the zone of the computer. */
+/** Duplicates of the zones, for POSIX and with leap seconds, and files that name the computer's own zone. */
 const notZones = /^(posix|right)\/|^(localtime|posixrules|Factory)$/;
 
-/** One zone of the system; null where it has none of this name, or one that cannot be read. */
+/** Reads one zone of the system; null if it is missing or cannot be read. */
 export async function readSystemZone(folder: string, name: string): Promise<ZoneTable | null> {
-  // Names come from the database and from whoever fills in a form: none may lead out of the folder.
+  // Names come from the database and from form input: none may lead out of the folder.
   if (!/^[A-Za-z0-9_+-]+(?:\/[A-Za-z0-9_+-]+)*$/.test(name) || notZones.test(name)) return null;
   const bytes = await readFile(join(folder, name)).catch(() => null);
   return bytes === null ? null : readTzif(bytes);
 }
 
-/** All zones of the system by their names. */
+/** Reads all zones of the system, by name. */
 export async function readSystemZones(folder: string): Promise<Map<string, ZoneTable>> {
   const tables = new Map<string, ZoneTable>();
   const names = (await readdir(folder, { recursive: true })).map((name) => name.replaceAll('\\', '/'));

@@ -12,16 +12,16 @@ type Counts = {
 };
 
 /**
- * Reads a compiled zone: TZif, version 1 to 4 (RFC 9636, section 3).
+ * Parses a compiled zone: TZif, version 1 to 4 (RFC 9636, section 3).
  *
- * @param sinceSeconds changes before this instant are left out, but for what they come to
- * @returns null for what is no such file, is cut short, or counts leap seconds, as no clock of a computer does
+ * @param sinceSeconds changes before this instant are left out, except for the offset that they lead to
+ * @returns null if it is not such a file, is cut short, or counts leap seconds, which no computer's clock does
  */
 export function readTzif(bytes: Buffer, sinceSeconds = 0): ZoneTable | null {
   try {
     return tableOf(bytes, sinceSeconds);
   } catch (error) {
-    // It ends before what its header promises.
+    // The file is shorter than its header says.
     if (error instanceof RangeError) return null;
     throw error;
   }
@@ -30,7 +30,7 @@ export function readTzif(bytes: Buffer, sinceSeconds = 0): ZoneTable | null {
 function tableOf(bytes: Buffer, sinceSeconds: number): ZoneTable | null {
   if (!isTzif(bytes, 0)) return null;
   const first = countsAt(bytes, 0);
-  // The first block has times of four bytes, for readers of the last century; the second all of eight.
+  // The first block has four-byte times, for readers of the last century; the second has eight-byte times.
   if (bytes[4] === 0) return blockAt(bytes, headerBytes, first, 4, sinceSeconds, '');
   const second = headerBytes + blockBytes(first, 4);
   if (!isTzif(bytes, second)) return null;

@@ -7,39 +7,39 @@ import { findSystemZones, readSystemZone, readSystemZones, type SystemZones } fr
 export const zoneSources = ['stillcount', 'node', 'system'] as const;
 export type ZoneSource = (typeof zoneSources)[number];
 
-/** A release of the IANA time zone data, such as 2026d, and where it is from. */
+/** A release of the IANA time zone data, such as 2026d, and its source. */
 type ZoneRelease = { from: ZoneSource; release: string };
 
-/** Zones in which the clocks of another release than the one in use show another time within the coming year. */
+/** Zones whose clocks differ within the coming year between another release and the one in use. */
 type ZoneDifference = ZoneRelease & { zones: string[] };
 
 export type ZoneData = {
-  /** By which every time is worked out: the newest of all. */
+  /** The release that every time is computed with: the newest of all. */
   used: ZoneRelease;
   /** Whether it is certainly more than six months old. */
   isOldAt(nowMs: number): boolean;
-  /** Whether the system has got a newer one since. */
+  /** Whether the system has installed a newer one since. */
   isOutdated(): Promise<boolean>;
-  /** Of some zones, those that differ between the release in use and any other that is here. */
+  /** Returns which of these zones differ between the release in use and any other one found here. */
   differencesOf(zones: readonly string[], nowMs: number): Promise<ZoneDifference[]>;
 };
 
 export type ZoneDataOptions = {
-  /** Of the system; its own or that of TZDIR when left out. */
+  /** The system's folders; the default ones or that of TZDIR when left out. */
   folders?: readonly string[] | undefined;
-  /** Of Node. */
+  /** Node's release. */
   nodeRelease?: string;
-  /** Those of Stillcount. */
+  /** The release that ships with Stillcount. */
   kept?: KeptZones;
 };
 
 const monthMs = 30 * dayMs;
 
 /**
- * Finds the newest release of what comes with Stillcount, with Node and with the system, and has every time worked out
- * by it from now on. Read once, when a process begins.
+ * Finds the newest release among those of Stillcount, Node and the system, and uses it to compute every time from now
+ * on. Called once, when a process starts.
  *
- * @throws StillcountError kind `work` when what comes with Stillcount is damaged
+ * @throws StillcountError kind `work` if Stillcount's own data is damaged
  */
 export async function openZoneData({ folders, nodeRelease, kept }: ZoneDataOptions = {}): Promise<ZoneData> {
   const own = kept ?? (await readKeptZones());
@@ -50,11 +50,11 @@ export async function openZoneData({ folders, nodeRelease, kept }: ZoneDataOptio
     { from: 'node', release: node },
     ...(system === null ? [] : [{ from: 'system' as const, release: system.release }]),
   ];
-  // Of two that are the same, the first: it is the same everywhere.
+  // Between equal releases, the first wins: it is the same everywhere.
   const used = releases.reduce((best, each) => (isNewer(each.release, best.release) ? each : best));
   const others = releases.filter((each) => each !== used && each.release !== '');
   const readFrom = sourceReaders(own, system);
-  // A system may lack old names: those go by what comes next.
+  // A system may lack old names, which then come from the next source.
   const under = isNewer(own.release, node) ? own.tables : [];
   if (used.from === 'node') useZoneTables(null);
   else if (used.from === 'stillcount' || system === null) useZoneTables(own.tables);
@@ -67,7 +67,7 @@ export async function openZoneData({ folders, nodeRelease, kept }: ZoneDataOptio
     const found = known.get(key);
     if (found !== undefined) return found;
     const [mine, other] = [await readFrom(used.from, name), await readFrom(from, name)];
-    // A zone that is missing in one of the two is taken from Node.
+    // A zone that is missing from one of the two comes from Node.
     const isOther = mine !== null && other !== null && clocksOf(mine, nowMs) !== clocksOf(other, nowMs);
     known.set(key, isOther);
     return isOther;
@@ -89,14 +89,14 @@ export async function openZoneData({ folders, nodeRelease, kept }: ZoneDataOptio
   };
 }
 
-/** A release is named by its year and a letter, and after z by two. */
+/** A release is named by its year and a letter, or two letters after z. */
 export function isNewer(release: string, than: string): boolean {
   const [year, otherYear] = [release.slice(0, 4), than.slice(0, 4)];
   if (year !== otherYear) return year > otherYear;
   return release.length === than.length ? release > than : release.length > than.length;
 }
 
-/** No later than its year's end; and than what is known of its own or a newer release. */
+/** The end of the release's year at the latest, or earlier if this or a newer release has a known date. */
 function latestDay({ release, from }: ZoneRelease, own: KeptZones, system: SystemZones | null): number {
   const yearEndMs = Date.UTC(Number(release.slice(0, 4)) + 1, 0, 1);
   if (Number.isNaN(yearEndMs)) return 0;
@@ -125,7 +125,7 @@ function nodeZoneOrNull(name: string): Zone | null {
   }
 }
 
-/** How clocks go within the coming year, to be compared. */
+/** Describes the clock changes of the coming year, for comparing them. */
 function clocksOf(zone: Zone, nowMs: number): string {
   return JSON.stringify([zone.offsetMsAt(nowMs), zone.changesBetween(nowMs, nowMs + 366 * dayMs)]);
 }

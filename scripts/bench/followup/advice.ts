@@ -16,10 +16,10 @@ import { type Row, within } from './row.js';
 const patients = 10_000;
 const mostSeconds = 30;
 const year = 365;
-/** So many lives are made up, and each is asked about again and again; nothing is remembered from one time to the next. */
+/** The number of simulated patients; each is computed again and again, with nothing cached in between. */
 const lives = 50;
 
-/** How long it takes to work out the advice for everybody of a large clinic anew, from a year of two sessions a day. */
+/** Measures how long the advice takes for everybody in a large clinic, computed from a year of two sessions a day. */
 export async function adviceRows(): Promise<Row[]> {
   const histories = days(0, lives).map(yearOf);
   let advised = 0;
@@ -40,7 +40,7 @@ export async function adviceRows(): Promise<Row[]> {
   ];
 }
 
-/** Eight exercises, five versions; every seventh session is missed, every ninth not answered. */
+/** Eight exercises, five versions; every seventh session is missed, every ninth has no answers. */
 function yearOf(life: number): History {
   const versions = [0, 60, 120, 180, 240].map((day, index) => {
     const names = [

@@ -16,8 +16,8 @@ const mostMs = 500;
 const mostFirstMs = 1_000;
 
 /**
- * Handouts as PDF: the first one of a process, which opens the fonts; later ones of six exercises and of fourteen; and
- * the first with a name in Chinese, the letters of which have the largest font.
+ * Measures handouts as PDF: the first one in a process, which opens the fonts; later ones with six and with fourteen
+ * exercises; and the first with a name in Chinese, whose characters need the largest font.
  */
 export async function handoutRows(): Promise<Row[]> {
   const catalogues = await readCatalogues('audio-templates');
@@ -71,7 +71,7 @@ export async function handoutRows(): Promise<Row[]> {
   const first = await measured(6, 'Rosa Lind');
   const six = await median(6, 'Rosa Lind');
   const fourteen = await median(14, 'Rosa Lind');
-  // As the page that leads to it does.
+  // The page that links to it does the same.
   await makeReady('王小明');
   const chinese = await measured(6, '王小明');
   return [

@@ -1,5 +1,5 @@
 /**
- * What the follow-up costs. Prints a table; exit code 1 when a bound is not kept.
+ * Measures what the follow-up costs. Prints a table; exits with 1 if a bound is exceeded.
  *
  *     npm run bench:followup
  */

@@ -12,10 +12,10 @@ import { type Row, within } from './row.js';
 const people = 500;
 const asked = 40;
 const mostMs = 50;
-/** Nobody waits for it in the middle of something; a second would be felt. Our choice. */
+/** Nobody waits for this page in the middle of a task; a delay of a second would be noticeable. Our choice. */
 const mostClinicMs = 200;
 
-/** How long the service takes for the follow-up of somebody with a year of two sessions a day, and of the clinic. */
+/** Measures the follow-up page of a patient with a year of two sessions a day, and the page of the clinic. */
 export async function pageRows(): Promise<Row[]> {
   const folder = await mkdtemp(join(tmpdir(), 'stillcount-bench-follow-up-'));
   try {
@@ -50,7 +50,7 @@ export async function pageRows(): Promise<Row[]> {
   }
 }
 
-/** The whole answer has come; what a browser does with it is not the service's time. */
+/** Resolves when the whole response has arrived; rendering in a browser is not the service's time. */
 function answered(address: string, token: string): Promise<void> {
   return new Promise((resolve, reject) => {
     get(address, { headers: { cookie: `stillcount=${token}` } }, (response) => {
@@ -63,7 +63,7 @@ function answered(address: string, token: string): Promise<void> {
   });
 }
 
-/** One after the other, from the same machine, as the browser of one clinician asks. */
+/** Sends requests one after the other from the same machine, as one clinician's browser does. */
 async function medianMs(ask: () => Promise<void>): Promise<number> {
   const times: number[] = [];
   for (let run = 0; run < asked; run += 1) times.push(1000 * (await secondsOf(ask)));

@@ -13,14 +13,14 @@ import { addBenchPatient, type BenchClinic, makeBenchClinic } from '../benchClin
 
 const zone = 'Europe/Vienna';
 const starter = new URL('../../../audio-templates/en/programs/progressed.yaml', import.meta.url);
-/** In the year of the one whose page is asked for. */
+/** The number of versions in the year of the patient whose page is requested. */
 const versionsAYear = 8;
 
 /**
- * A clinic of which everybody listened twice a day over the last two weeks, and one over a year and answered each
- * time; signed in with a token.
+ * Fills a clinic in which everybody listened twice a day for the last two weeks, and one patient for a year with an
+ * answer each time; signed in with a token.
  *
- * @returns the id of the one
+ * @returns the id of that patient
  */
 export async function fillWithSessions(db: Db, people: number, token: string): Promise<string> {
   const nowMs = Date.now();
@@ -40,7 +40,7 @@ export async function fillWithSessions(db: Db, people: number, token: string): P
     await listen(db, clinic, { patientId, content, days, nowMs });
     ids.push(patientId);
   }
-  // What is advised was worked out already, as on any day but the first.
+  // The advice is already computed, as on any day but the first.
   await db
     .updateTable('adviceWatch')
     .set({ lookAtMs: nowMs + dayMs })
@@ -85,7 +85,7 @@ async function listen(
       });
       versionNumber += 1;
     }
-    // Every ninth is left out, every seventh broken off.
+    // Every ninth session is skipped, every seventh is stopped early.
     if (index % 9 === 0) continue;
     const said = (atMs: number) => ({
       ...{ id: randomUUID(), patientId, prescriptionId, versionNumber, ...place, linkId },

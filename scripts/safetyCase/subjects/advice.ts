@@ -7,7 +7,7 @@ const stepUp = test(tests.advice);
 const holds = test(tests.adviceHolds);
 const reviews = test(tests.adviceReviews);
 
-/** What a clinician may be advised to change. */
+/** Changes that a clinician may be advised to make. */
 export const advice: Subject = {
   name: 'advice',
   rules: [
@@ -210,8 +210,8 @@ export const advice: Subject = {
           fragment: "if (advice.kind !== 'step-up' || each === chosen) return advice;",
           planted: "if (advice.kind !== 'step-up' || chosen !== undefined) return advice;",
         },
-        // Without the second half of the rule nothing changes: what counts as pain since the last change of any exercise
-        // is among the sessions since the earlier changes of all others, and keeps them from a step by itself.
+        // Without the second half of the rule nothing changes: pain since the last change of any exercise is also in
+        // the sessions since the earlier changes of all others, and prevents a step there too.
         {
           what: 'the one that waited least',
           file: code.advice,

@@ -1,7 +1,7 @@
 import { code, tests } from '../places.js';
 import { type Subject, test } from '../rule.js';
 
-/** What precautions and easier sessions make of a dose. */
+/** How precautions and easier sessions change a dose. */
 export const dose: Subject = {
   name: 'dose',
   rules: [

@@ -3,7 +3,7 @@ import { type Subject, test } from '../rule.js';
 
 const invariant = (name: string) => test(tests.invariants, name);
 
-/** What the listener is led to do, and when. */
+/** What the listener is guided to do, and when. */
 export const script: Subject = {
   name: 'script',
   rules: [

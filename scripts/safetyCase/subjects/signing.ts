@@ -1,7 +1,7 @@
 import { code, tests } from '../places.js';
 import { onSqlite, type Subject, test } from '../rule.js';
 
-/** What stands between a draft and a dose. */
+/** The conditions between a draft and a signed dose. */
 export const signing: Subject = {
   name: 'signing',
   rules: [

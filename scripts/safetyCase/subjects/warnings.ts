@@ -1,7 +1,7 @@
 import { code, tests } from '../places.js';
 import { onSqlite, type Subject, test } from '../rule.js';
 
-/** Warning signs: no one passes silently. */
+/** Warning signs: none passes silently. */
 export const warnings: Subject = {
   name: 'warnings',
   rules: [

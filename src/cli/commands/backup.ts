@@ -22,7 +22,7 @@ export function addBackupCommands(command: Command): void {
     .option('--json', 'print what was written as JSON')
     .action(async (file: string, { force, json }: { force?: boolean; json?: boolean }) => {
       await refuseExisting([file], force === true);
-      // Loaded here and below, so that every other command starts without what reads a database.
+      // Loaded here and below, so that all other commands start without the database code.
       const { backUp } = await import('../../store/service/backup.js');
       const rows = await withTiming('write the backup and read it back', () =>
         showActivity(
@@ -57,7 +57,7 @@ export function addBackupCommands(command: Command): void {
     });
 }
 
-/** A backup is read twice, first to see whether it is whole. */
+/** Copies standard input to a file, because a backup is read twice, first to check that it is complete. */
 function fromStandardInput<Result>(use: (file: string) => Promise<Result>): Promise<Result> {
   return inTemporaryFolder('restore', async (folder) => {
     const file = join(folder, 'backup');

@@ -19,7 +19,7 @@ export function addCatalogueCommand(command: Command): void {
 }
 
 async function showCatalogue(id: string | undefined, options: Options): Promise<void> {
-  // Loaded here, so that every other command starts without what reads the words.
+  // Loaded here, so that all other commands start without reading the words.
   const { readCatalogues } = await import('../../session/readCatalogues.js');
   const catalogues = await withTiming('read the catalogue', () =>
     readCatalogues(readSettings(process.env).templatesFolder),

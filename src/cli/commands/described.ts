@@ -5,7 +5,7 @@ import { manualOf } from '../described/manual.js';
 import { zshCompletion } from '../described/zsh.js';
 import { readVersion } from '../version.js';
 
-/** `stillcount completion SHELL` and `stillcount manual`, both made from the commands themselves. */
+/** `stillcount completion SHELL` and `stillcount manual`, both generated from the commands themselves. */
 export function addDescribedCommands(command: Command): void {
   command
     .command('completion')

@@ -9,12 +9,12 @@ import { print, printJson } from '../print.js';
 import { showActivity } from '../progress.js';
 import { printTiming } from '../verbosity.js';
 
-/** What a slow mail server may take to let us in. */
+/** How long a slow mail server may take to let us sign in. */
 const patientMs = 30_000;
 
 type Options = { mail?: string; json?: boolean };
 
-/** `stillcount doctor`: everything that a service rests on, tried out, on one page for the file. */
+/** `stillcount doctor`: tries out everything that a service depends on and prints one page to keep on file. */
 export function addDoctorCommand(command: Command, reportFailure: ReportFailure): void {
   command
     .command('doctor')
@@ -30,7 +30,7 @@ export function addDoctorCommand(command: Command, reportFailure: ReportFailure)
 }
 
 async function examine(mailTo: string | null): Promise<Checked[]> {
-  // Loaded here, so that every other command starts without what is looked at.
+  // Loaded here, so that all other commands start without the checks.
   const { longChecks, longMs } = await import('../../checks/longChecks.js');
   const { quickChecks } = await import('../../checks/quickChecks.js');
   const { openZoneData } = await import('../../zones/zoneData.js');
@@ -42,7 +42,7 @@ async function examine(mailTo: string | null): Promise<Checked[]> {
   const quick = quickChecks({
     ...common,
     ...{ dataFolder: folders.dataFolder, database, mailMs: patientMs },
-    // One that is missing is for the service to make, as its own user.
+    // The service creates a missing folder itself, as its own user.
     backupFolder: existsSync(folders.backupFolder) ? folders.backupFolder : null,
     read: (work) => readSnapshot(database, work),
     zoneData: () =>

@@ -5,7 +5,7 @@ import { print, printJson } from '../print.js';
 
 type Options = { list?: true; json?: true; file?: string };
 
-/** `stillcount guide`: how to use and to run it, as it also stands under Help in the service. */
+/** `stillcount guide`: how to use and run the service, the same text as under Help. */
 export function addGuideCommand(command: Command): void {
   command
     .command('guide')
@@ -15,7 +15,7 @@ export function addGuideCommand(command: Command): void {
     .option('--json', 'print the list as JSON')
     .option('--file <name>', 'print a file from the guide, to save and edit')
     .action(async (name: string | undefined, options: Options) => {
-      // Loaded here, so that every other command starts without what reads the guide.
+      // Loaded here, so that all other commands start without the guide.
       const { asText } = await import('../../guide/asText.js');
       const { chapterOf, readGuide, readGuideFile } = await import('../../guide/readGuide.js');
       const partText = ({ title, chapters }: GuidePart) =>

@@ -17,7 +17,7 @@ export function addInspectCommand(command: Command, reportFailure: ReportFailure
     .option('--against <script>', 'timed script that it was made from (session.script.json)')
     .option('--json', 'print the measurements as JSON')
     .action(async (path: string, options: Options) => {
-      // Loaded here, so that every other command starts without what measures.
+      // Loaded here, so that all other commands start without the measuring code.
       const { formatInspection } = await import('../../audio/inspect/formatInspection.js');
       const { readScript } = await import('../../audio/inspect/readScript.js');
       const { inspectSession } = await import('../../audio/inspect/inspectSession.js');

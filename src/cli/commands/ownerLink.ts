@@ -9,7 +9,7 @@ import { printInfo } from '../verbosity.js';
 
 type Options = { email: string; clearSecondStep?: true; json?: true };
 
-/** `stillcount owner-link`: the administrator lets an owner back in who is locked out. */
+/** `stillcount owner-link`: the administrator lets a locked-out owner back in. */
 export function addOwnerLinkCommand(command: Command): void {
   command
     .command('owner-link')
@@ -20,13 +20,13 @@ export function addOwnerLinkCommand(command: Command): void {
     .option('--clear-second-step', 'turn off two-step verification when the link is used')
     .option('--json', 'print the link as JSON')
     .action(async ({ email, clearSecondStep, json }: Options) => {
-      // Loaded here and below, so that every other command starts without what reads a database.
+      // Loaded here and below, so that all other commands start without the database code.
       const { openStore, readSnapshot } = await import('../../store/engine/openStore.js');
       const { isUpToDate } = await import('../../store/engine/upToDate.js');
       const { dataFolder } = readSettings(process.env);
       const settings = storeSettings(process.env, dataFolder);
       const clinicianId = await readSnapshot(settings, async (db) => {
-        // Bringing a database up to date is for the service, not for a command beside it.
+        // The service migrates a database; a command that runs beside it does not.
         if (!(await isUpToDate(db, settings.kind))) throw otherVersion();
         return ownerOf(db, email);
       });
@@ -41,7 +41,7 @@ export function addOwnerLinkCommand(command: Command): void {
       };
       let from = 'It works at once';
       if (settings.kind === 'sqlite') {
-        // One process alone holds this database: the service takes the link in.
+        // Only one process can open this database, so the service adds the link.
         await queueOwnerLink(dataFolder, link);
         from =
           'If the service is running, it works within ten seconds; otherwise once the service is started';
@@ -73,7 +73,7 @@ export function addOwnerLinkCommand(command: Command): void {
     });
 }
 
-/** @throws StillcountError kind `input` for an address with which no owner signs in */
+/** @throws StillcountError kind `input` if no owner signs in with this address */
 async function ownerOf(db: Db, email: string): Promise<string> {
   const { clinicianByEmail, ownerEmails } = await import('../../store/accounts/clinicians.js');
   const clinician = await clinicianByEmail(db, email.trim());
@@ -97,7 +97,7 @@ function otherVersion(): Error {
   });
 }
 
-/** Where browsers reach the service, as its own settings say. */
+/** Returns the address at which browsers reach the service, from its settings. */
 function addressOf({
   STILLCOUNT_ADDRESS: address,
   STILLCOUNT_HOST: host,

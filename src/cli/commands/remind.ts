@@ -6,7 +6,7 @@ import { readSettings } from '../../session/settings.js';
 import { print, printJson } from '../print.js';
 import { printInfo } from '../verbosity.js';
 
-/** `stillcount remind --demo-clock`: two weeks of reminders in seconds. The service sends its own by itself. */
+/** `stillcount remind --demo-clock`: two weeks of reminders in seconds. The service sends real reminders on its own. */
 export function addRemindCommand(command: Command): void {
   command
     .command('remind')
@@ -14,7 +14,7 @@ export function addRemindCommand(command: Command): void {
     .requiredOption('--demo-clock', 'play them in seconds, across a clock change')
     .option('--json', 'print what happens and what is sent as JSON')
     .action(async ({ json }: { json?: true }) => {
-      // Loaded here, so that every other command starts without what sends.
+      // Loaded here, so that all other commands start without the sending code.
       const { runSimulation } = await import('../../reminders/simulation/play.js');
       const { readMessages, readWarningSigns } = await import('../../session/readClinicWords.js');
       const { openStore } = await import('../../store/engine/openStore.js');

@@ -21,7 +21,7 @@ export function addRenderCommand(command: Command): void {
 }
 
 async function render(path: string, options: Options): Promise<void> {
-  // Loaded here, so that every other command starts without what makes sound.
+  // Loaded here, so that all other commands start without the audio code.
   const { makeSession } = await import('../../session/makeSession.js');
   const { sessionFileNames, writeSession } = await import('../../session/writeSession.js');
   const folder =
@@ -51,7 +51,7 @@ async function render(path: string, options: Options): Promise<void> {
   else print(...adjustmentLines(adjustments));
 }
 
-/** What placing had to change, or one line saying that nothing was. */
+/** Lists the adjustments made during placement, or says in one line that there were none. */
 export function adjustmentLines(adjustments: readonly { text: string }[]): string[] {
   if (adjustments.length === 0) return ['No adjustments were needed.'];
   return ['Adjusted:', ...adjustments.map(({ text }) => `  - ${text}`)];

@@ -4,14 +4,14 @@ import { readSettings } from '../../session/settings.js';
 import { printJson } from '../print.js';
 import { printInfo } from '../verbosity.js';
 
-/** `stillcount returned-mail`: a mail server hands over what came back, on standard input. */
+/** `stillcount returned-mail`: takes a bounced email from a mail server on standard input. */
 export function addReturnedMailCommand(command: Command): void {
   command
     .command('returned-mail')
     .description('record a bounced email for the service, read from standard input')
     .option('--json', 'print as JSON whether it was recorded')
     .action(async ({ json }: { json?: boolean }) => {
-      // Loaded here, so that every other command starts without what reads mail and a database.
+      // Loaded here, so that all other commands start without the mail and database code.
       const { queueReturnedMail } = await import('../../reminders/returnedMail.js');
       const { dataFolder } = readSettings(process.env);
       const isOurs = await queueReturnedMail(dataFolder, await buffer(process.stdin));

@@ -8,7 +8,7 @@ export function addSchemaCommand(command: Command): void {
     .command('schema')
     .description('print the JSON Schema of program files, for editors')
     .action(async () => {
-      // Loaded here, so that every other command starts without what reads the words.
+      // Loaded here, so that all other commands start without reading the words.
       const { programJsonSchema } = await import('../../program/jsonSchema.js');
       const { readCatalogues } = await import('../../session/readCatalogues.js');
       const catalogues = await withTiming('read the catalogue', () =>

@@ -17,7 +17,7 @@ export function addScriptCommand(command: Command): void {
 }
 
 async function showScript(path: string, options: Options): Promise<void> {
-  // Loaded here, so that every other command starts without what makes a script.
+  // Loaded here, so that all other commands start without the script code.
   const { transcriptOf } = await import('../../audio/transcript.js');
   const { dosesHeard } = await import('../../script/doseHeard.js');
   const { makeScript } = await import('../../session/makeSession.js');

@@ -12,7 +12,7 @@ import { isQuiet, printInfo, withTiming } from '../verbosity.js';
 
 type Options = { demo?: true; newData?: true; json?: true };
 
-/** `stillcount serve`: the clinic's web service, until it is interrupted. */
+/** `stillcount serve`: runs the clinic's web service until it is interrupted. */
 export function addServeCommand(command: Command): void {
   command
     .command('serve')
@@ -26,9 +26,9 @@ export function addServeCommand(command: Command): void {
       limitHeapGrowth();
       if (demo !== true && newData !== true) await confirmNewData(process.env);
       const stopSignal = interceptSignals();
-      // It takes a moment to answer, and is asked for at the end: whether it is there is told then.
+      // Started early because it takes a moment; the result is used, and a failure reported, at the end.
       findFfmpeg().catch(() => undefined);
-      // Loaded here, so that every other command starts without the pages of a clinic.
+      // Loaded here, so that all other commands start without the clinic's pages.
       const { openStderrLog } = await import('../../log/log.js');
       const { startService } = await import('../../service/start.js');
       const log = openStderrLog({ isQuiet: isQuiet() });
@@ -62,7 +62,7 @@ export function addServeCommand(command: Command): void {
         printInfo('Stopping after work in progress is finished. A second signal stops at once.');
       await withTiming('stop', () => service.stop());
       if (json !== true) printInfo('Stopped.');
-      // Whatever may still hang, such as a name that is being looked up, must not keep it.
+      // Nothing that still hangs, such as a DNS lookup, may keep the process alive.
       process.exit(0);
     });
 }

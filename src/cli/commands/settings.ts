@@ -6,8 +6,8 @@ import type { ReportFailure } from '../exitCode.js';
 import { print, printJson } from '../print.js';
 
 /**
- * `stillcount settings`: everything that can be set, what holds now, and why; and for what of it a service would not
- * start.
+ * `stillcount settings`: prints every setting with its current value and source, and the problems that would keep a
+ * service from starting.
  */
 export function addSettingsCommand(command: Command, reportFailure: ReportFailure): void {
   command

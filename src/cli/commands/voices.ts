@@ -8,7 +8,7 @@ export function addVoicesCommand(command: Command): void {
     .description('list the voices and whether this machine has them')
     .option('--json', 'print as JSON')
     .action(async (options: { json?: boolean }) => {
-      // Loaded here, so that every other command starts without the voices.
+      // Loaded here, so that all other commands start without the voices.
       const { listVoices } = await import('../../voice/openVoice.js');
       const voices = await withTiming('ask for the voices', listVoices);
       if (options.json === true) {

@@ -1,8 +1,8 @@
 import type { Description } from './describe.js';
 
 /**
- * A completion for bash: names of commands first, then the options of the one that was named; where no option is begun,
- * bash completes file names by itself.
+ * A completion for bash: command names first, then the options of the chosen command; where no option has been started,
+ * bash completes file names on its own.
  */
 export function bashCompletion({ name, commands, options }: Description): string {
   const names = commands.map((command) => command.name);

@@ -1,8 +1,8 @@
 import type { Command } from 'commander';
 
-/** An option as it is typed and told. */
+/** An option as it is typed, with its description. */
 export type DescribedOption = {
-  /** As typed, the long form first. */
+  /** All spellings, the long form first. */
   names: readonly string[];
   /** The name of its value; null for an option without one. */
   value: string | null;
@@ -11,17 +11,17 @@ export type DescribedOption = {
 
 export type DescribedCommand = {
   name: string;
-  /** What follows the name, for example `[options] <program>`. */
+  /** The text after the name, for example `[options] <program>`. */
   usage: string;
   description: string;
   arguments: readonly { name: string; description: string }[];
   options: readonly DescribedOption[];
 };
 
-/** What the program's own definitions say about it: the one source of help, completion and manual. */
+/** A description of the program from its own definitions: the only source of help, completion and manual. */
 export type Description = DescribedCommand & { commands: readonly DescribedCommand[] };
 
-/** What every command takes; told once where all of them are told of. */
+/** The options that every command takes, documented once where all commands are listed. */
 export function sharedOptions({ commands }: Description): readonly DescribedOption[] {
   const [first, ...others] = commands.filter(({ options }) => options.length > 0);
   return (first?.options ?? []).filter((option) => others.every((other) => takes(other, option)));
@@ -31,7 +31,7 @@ function takes({ options }: DescribedCommand, option: DescribedOption): boolean 
   return options.some(({ names }) => names[0] === option.names[0]);
 }
 
-/** Reads a command and those below it. */
+/** Describes a command and its subcommands. */
 export function describeProgram(program: Command): Description {
   const commands = program
     .createHelp()
@@ -58,7 +58,7 @@ function describeCommand(command: Command): DescribedCommand {
   };
 }
 
-/** Without a full stop, so that whoever prints it decides. */
+/** Removes the period, so that the caller decides about punctuation. */
 function sentence(text: string): string {
   return text.trim().replace(/[.]$/, '');
 }

@@ -1,6 +1,6 @@
 import { type DescribedCommand, type DescribedOption, type Description, sharedOptions } from './describe.js';
 
-/** The manual of a program in the form that `man` reads (man(7)). */
+/** Returns the manual of a program in the format that `man` reads (man(7)). */
 export function manualOf(program: Description, version: string): string {
   const name = program.name.toUpperCase();
   const shared = sharedOptions(program);
@@ -51,8 +51,8 @@ function optionLines({ names, value, description }: DescribedOption): string[] {
 }
 
 /**
- * What roff would read as its own signs: backslashes, hyphens that are typed, and a full stop or quote at a line's
- * start.
+ * Escapes characters that are special to roff: backslashes, literal hyphens, and a period or quote at the start of a
+ * line.
  */
 function text(plain: string): string {
   return plain

@@ -1,6 +1,6 @@
 import { type Command, Option } from 'commander';
 
-/** Gives every command the options that all of them have. To be called once all are there. */
+/** Adds the shared options to every command. Call it once all commands exist. */
 export function addSharedOptions(program: Command): void {
   const help = ['-h, --help', 'print this help'] as const;
   program.helpOption(...help).helpCommand('help [command]', 'print the help of a command');

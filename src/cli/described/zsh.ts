@@ -36,7 +36,7 @@ function argumentsOf(command: Pick<DescribedCommand, 'options' | 'arguments'>): 
   return [...options, ...values].map(quoted).join(' ');
 }
 
-/** What `_arguments` would read as its own signs. */
+/** Escapes characters that are special to `_arguments`. */
 function escaped(text: string): string {
   return text.replaceAll(/[[\]:\\]/g, '\\$&');
 }

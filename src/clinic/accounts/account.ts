@@ -11,13 +11,13 @@ import { emailTaken } from '../values.js';
 import { hashPassword, isPassword } from './passwords.js';
 import { type Credentials, consumeSecondStep } from './secondStep.js';
 
-/** What tells the owner of an account what happened to it. */
+/** The resources for notifying account owners of changes. */
 export type AccountNewsResources = Pick<Resources, 'store' | 'reminderSecrets' | 'channelNames'>;
 
-/** What changes how an account is reached. */
+/** The resources for changing how an account is accessed and reached. */
 export type AccountResources = Pick<Resources, 'store' | 'limits' | 'reminderSecrets' | 'channelNames'>;
 
-/** Somebody at a page of theirs, and the sign-in that it belongs to. */
+/** A signed-in member on one of her pages, and her sign-in. */
 export type SignedInActor = Actor & { tokenHash: string };
 /** Proof that the request comes from the account's owner; `place` is the origin, for rate limits. */
 export type Proof = Credentials & { place: string };

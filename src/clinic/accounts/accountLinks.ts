@@ -20,7 +20,7 @@ export const accountLinkMs = dayMs;
  * Makes a one-time link with which a team member sets a new password. Nothing changes until it is used; they are
  * notified by email.
  *
- * @returns the token in the link, which cannot be read again, and whose it is
+ * @returns the token in the link, which cannot be read again, and the member it is for
  * @throws Refused for everyone but an owner, and for an account that does not exist, is closed, or is the owner's own
  */
 export async function makePasswordLink(

@@ -1,7 +1,7 @@
 import { randomInt, scrypt } from 'node:crypto';
 import { promisify } from 'node:util';
 
-/** No letters that look like a digit or another letter, in print or by hand. */
+/** Without letters that look like a digit or another letter, in print or by hand. */
 const alphabet = '23456789ABCDEFGHJKMNPQRSTUVWXYZ';
 const codeLength = 10;
 const derive = promisify<string, string, number, { N: number }, Buffer>(scrypt);

@@ -15,7 +15,7 @@ import { hashPassword, passwordSchema } from './passwords.js';
 
 const linkLastsMs = 7 * dayMs;
 
-/** What a colleague gives who joins a clinic. */
+/** The details that a new colleague enters to join a clinic. */
 export const joiningSchema = z.object({
   name: requiredText(200),
   email: emailSchema,
@@ -25,9 +25,9 @@ export const joiningSchema = z.object({
 /**
  * Invites a colleague with a one-time link.
  *
- * @param requestedRole as it was sent
+ * @param requestedRole the role as sent
  * @returns the token in the link
- * @throws Refused for anybody but an owner, and for a role that does not exist
+ * @throws Refused for everyone but an owner, and for a role that does not exist
  */
 export async function inviteToTeam(
   { store }: Pick<Resources, 'store'>,
@@ -48,9 +48,9 @@ export async function inviteToTeam(
 }
 
 /**
- * Ends the account of a colleague, with every sign-in and every link of theirs.
+ * Closes a colleague's account and ends all of its sign-ins and links.
  *
- * @throws Refused for anybody but an owner, for the actor's own account, and when the clinic has no such account
+ * @throws Refused for everyone but an owner, for the actor's own account, and if the clinic has no such account
  */
 export async function endColleague(
   { store }: Pick<Resources, 'store'>,
@@ -72,10 +72,10 @@ export async function endColleague(
 }
 
 /**
- * Makes the account of a colleague, using the invitation up.
+ * Creates a colleague's account and uses up the invitation.
  *
- * @returns `closed` when the invitation no longer works
- * @throws Refused when another account has this address
+ * @returns `closed` if the invitation no longer works
+ * @throws Refused if another account has this address
  */
 export async function joinTeam(
   { store }: Pick<Resources, 'store'>,

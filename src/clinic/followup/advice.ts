@@ -18,17 +18,17 @@ import { parseForm, reasonSchema } from '../values.js';
 import type { HistoryResources } from './readHistory.js';
 import { readHistory } from './readHistory.js';
 
-/** What advice is worked out with and answered. */
+/** The resources for computing and answering advice. */
 export type AdviceResources = Pick<Resources, 'store' | 'workshop' | 'lengths' | 'versions' | 'now'>;
 
-/** What is advised about a patient now, and what clinicians said to earlier advice, the newest first. */
+/** The current advice about a patient, and clinicians' answers to earlier advice, newest first. */
 export type AdviceNow = {
   history: History;
   programs: readonly ProgramAdvice[];
   answers: Awaited<ReturnType<Chart['adviceAnswers']>>;
 };
 
-/** A piece of advice as a form names it. */
+/** A piece of advice as a form identifies it. */
 export type AdviceNamed = {
   prescriptionId: string;
   versionNumber: number;

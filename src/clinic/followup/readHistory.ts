@@ -16,10 +16,10 @@ import type { Chart } from '../people/chart.js';
 import type { Resources } from '../resources/resources.js';
 import { easierLength } from '../resources/sessionLengths.js';
 
-/** What the history of a person is read with. */
+/** The resources for reading a patient's history. */
 export type HistoryResources = Pick<Resources, 'workshop' | 'lengths' | 'versions' | 'now'>;
 
-/** A week of days can still be chosen among those to come. */
+/** Includes the days ahead, because a listener who chooses the days can still choose among them. */
 const aheadDays = 6;
 
 /** Everything that has happened with a patient so far, in all programs, for the follow-up rules. */

@@ -13,8 +13,8 @@ const findingSchema = z.object({ found: reasonSchema });
 
 /**
  * Records that a clinician has read a patient's notes: the ones that the page showed, so that a note that arrived in
- * the meantime keeps waiting. Reading one twice changes nothing. A note that may name a warning sign is read
- * separately, with what was found: a fall that is only mentioned must not be dismissed with one touch.
+ * the meantime stays unread. Reading one twice changes nothing. A note that may name a warning sign is read separately,
+ * with the finding: a fall that is only mentioned must not be dismissed with one touch.
  *
  * @throws Refused for a read-only member or another program; also without a finding for a possible sign
  */

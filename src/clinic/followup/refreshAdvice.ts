@@ -18,9 +18,9 @@ const tenSeconds = { everyMs: 10_000, times: '5-59/10 * * * * *' };
 const takenAtOnce = 100;
 /** Advice changes as days pass, even if nothing is reported. */
 const againAfterMs = 20 * hourMs;
-/** Before this, too little can have been missed to say anything. */
+/** Before this, too few sessions can have been missed to say anything. */
 const firstLookMs = 24 * hourMs;
-/** When a failed one is retried. */
+/** When a failed computation is retried. */
 const afterFailureMs = hourMs;
 
 /**

@@ -48,7 +48,7 @@ export async function lengthsOf(
   const known = new Map<string, number | null>();
   for (const { choice, prescriptionId, versionNumber, finishedAtMs } of listened) {
     const key = `${versionNumber} ${choice}`;
-    // A finished session counts as done, however long it was.
+    // A finished session counts as done, however short it was.
     if (choice === null || finishedAtMs !== null || known.has(key)) continue;
     const version = signed.find(({ number }) => number === versionNumber);
     const read = version === undefined ? null : service.versions.read(prescriptionId, version);

@@ -9,7 +9,7 @@ import { listRunningVersions, saveUnplayable } from '../../store/prescribing/not
 import type { Chart } from '../people/chart.js';
 import type { Resources } from '../resources/resources.js';
 
-/** What tells whether, and how long, a signed version plays. */
+/** The resources for deciding whether a signed version can be played, and for how long. */
 export type PlaybackResources = Pick<Resources, 'workshop' | 'lengths' | 'versions'>;
 
 /**

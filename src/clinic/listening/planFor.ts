@@ -131,7 +131,7 @@ async function programFor(
   if (newest === null) return { sessions: [], weekIsDone: false };
   const { version, signed, firstSignedAtMs, read } = newest;
   const breaks = await chart.breaks();
-  // A listener who may not see what was done knows only what they started themselves, and the clock.
+  // A listener who may not see adherence knows only the sessions they started themselves, and the clock.
   const isShown = (row: { prescriptionId: string; caregiverId: string | null }) =>
     row.prescriptionId === prescription.id && (showsDone || row.caregiverId === caregiverId);
   const listened = sumUp(heard.steps.filter(isShown));
@@ -168,7 +168,7 @@ async function programFor(
   return { sessions, weekIsDone };
 }
 
-/** After skipping one in pain or unwell, the patient is asked to do no other on that day, on any device. */
+/** After skipping one session in pain or unwell, the patient is not asked to do another on that day, on any device. */
 function putOffSlots(putOff: readonly { slot: string; reason: NotTodayReason }[]): Set<string> {
   return new Set(putOff.map(({ slot, reason }) => (isUnwell(reason) ? dayOfSlot(slot) : slot)));
 }

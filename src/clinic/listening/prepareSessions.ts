@@ -8,7 +8,7 @@ import { planFor } from './planFor.js';
 import { promptFor } from './prompts.js';
 import { playableProgram } from './sessions.js';
 
-/** What making sessions ahead of their time takes. */
+/** The resources for rendering sessions ahead of time. */
 export type PreparationResources = Pick<
   Resources,
   | 'store'

@@ -212,7 +212,7 @@ async function haveAllWarned(
   return signs.every((sign) => warnedSigns.has(sign));
 }
 
-/** Whose device reported, and what is needed to notify others. */
+/** The link of the reporting device, and the resources for notifying others. */
 type From = Pick<Resources, 'reminderSecrets' | 'workshop'> & {
   listener: Listener;
   /** How urgent the warnings are that this report sends to clinicians, by patient. */

@@ -58,7 +58,7 @@ export async function playableProgram(
   if (found === null) return null;
   const read = versions.read(prescriptionId, found.version);
   if (read === null) return null;
-  // Each number is a session to render and store: no one can have more rendered than a plan links to.
+  // Each number is a session to render and store: nobody can have more rendered than a plan links to.
   const number = nextSessionNumber(read, found, { finished: found.finished, nowMs: now() });
   if (sessionNumber > number + mostAhead || sessionNumber < number - mostBehind) return null;
   const program = choice === null ? read.program : easierProgram(read, choice);

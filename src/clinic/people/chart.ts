@@ -61,7 +61,7 @@ export async function chartById(
 }
 
 /**
- * Locks a patient until the transaction ends, and opens the record again: what was read before may have changed in the
+ * Locks a patient until the transaction ends, and opens the record again, because earlier data may have changed in the
  * meantime.
  *
  * @throws Refused if the patient has been erased in the meantime
@@ -80,7 +80,7 @@ export function lockOwnChart(db: Db, { clinician }: Actor, id: string): Promise<
 }
 
 async function lockRecord(db: Db, clinicId: string, id: string): Promise<Chart> {
-  // Locked before reading: what is read stays true until the transaction ends.
+  // Locked before reading, so that the data stays true until the transaction ends.
   await lockPatient(db, id, clinicId);
   return openChart({ read: (work) => work(db) }, clinicId, await findPatient(db, clinicId, id));
 }

@@ -40,9 +40,9 @@ export async function addPerson(
 }
 
 /**
- * @param revision the one that the change is based on
- * @returns refused as `changed-meanwhile` when somebody else has changed the person since
- * @throws Refused for somebody who may only read
+ * @param revision the revision that the change is based on
+ * @returns refused as `changed-meanwhile` if someone else has changed the patient since then
+ * @throws Refused for a read-only member
  */
 export async function changePerson(
   { store }: Pick<Resources, 'store'>,

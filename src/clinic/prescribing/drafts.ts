@@ -78,7 +78,7 @@ async function beganWith(
   // Every program has a version; without one, a new start must not replace what was signed.
   if (prescriptionId !== null && newest === undefined) throw refused('record-damaged');
   if (newest?.damage === 'program') throw refused('record-damaged');
-  // Nothing from a damaged version: she is told so and starts from the last intact one.
+  // Nothing is taken from a damaged version: the page says so, and she starts from the last intact one.
   const whole = versions.find(({ content }) => content !== null);
   if (newest !== undefined && whole?.content != null) {
     return { ...subject, workId, basedOn: newest.number, content: JSON.parse(whole.content) };

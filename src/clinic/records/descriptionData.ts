@@ -13,7 +13,7 @@ import { listWarningsForNote } from './noteData.js';
 import { listProgramChanges, listPrograms } from './programHistory.js';
 
 /**
- * Everything that the record holds for the description of a program; that it was made goes into the activity log.
+ * Collects everything in the record for the description of a program; making it is recorded in the activity log.
  *
  * @param added the clinician's additions, by item
  * @throws Refused if the patient has no such program, or today's catalogue can no longer represent it

@@ -98,7 +98,7 @@ async function programsOf({ service, patient, history }: RecordContext): Promise
   }));
 }
 
-/** Versions whose content is not what was signed, and the newest one if it is missing altogether. */
+/** Versions whose content does not match what was signed, and the newest one if it is missing. */
 function damagedNumbers(versions: readonly VersionOfRecord[], newestVersion: number): number[] {
   const damaged = versions.filter(({ content }) => content === null).map(({ number }) => number);
   return versions.some(({ number }) => number === newestVersion) ? damaged : [...damaged, newestVersion];

@@ -12,18 +12,18 @@ import { Refused, refusalOf, refused } from '../refusals.js';
 import type { Resources } from '../resources/resources.js';
 import { hashToken } from '../tokens.js';
 
-/** What a handout says; how to get to the page is drawn by whoever knows its address. */
+/** The content of a handout, without the drawing of how to reach the page, which needs the page's address. */
 export type HandoutData = Omit<Handout, 'access' | keyof HandoutChoices> & {
   /** The link that the handout leads to; null for one without. */
   link: { expiresAtMs: number; hasPin: boolean } | null;
 };
 
 /**
- * Everything that the handout of a program says; that it was made goes into the activity log.
+ * Collects the content of a program's handout; making it is recorded in the activity log.
  *
- * @param request.token of a link that was given just now; null for a handout without one
- * @throws Refused when the patient has no such program; also when it cannot be played, does not run or is held by a
- *   warning sign, or when the link is no longer good
+ * @param request.token the token of a link that was just created; null for a handout without one
+ * @throws Refused if the patient has no such program; also if it cannot be played, is not active or is held by a
+ *   warning sign, or if the link no longer works
  */
 export async function makeHandoutData(
   service: PlaybackResources & Pick<Resources, 'store' | 'words'>,

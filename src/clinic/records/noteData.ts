@@ -12,7 +12,7 @@ import type { Resources } from '../resources/resources.js';
 import { describeMeasureForNote } from './measureNoted.js';
 import { listAnsweredAdvice, listProgramChanges, listPrograms } from './programHistory.js';
 
-/** What everything that is written about a patient is read with. */
+/** The resources for everything that is written about a patient. */
 export type NoteResources = Pick<Resources, 'store' | 'workshop' | 'words' | 'lengths' | 'versions' | 'now'>;
 
 const mostWarnings = 10_000;

@@ -6,10 +6,10 @@ import { readHistory } from '../followup/readHistory.js';
 import { openChart } from '../people/chart.js';
 import type { NoteResources } from './noteData.js';
 
-/** What exporting a record depends on. */
+/** The resources for exporting a record. */
 export type RecordResources = NoteResources;
 
-/** What every part of a record needs to be exported. */
+/** The data that every part of an export needs. */
 export type RecordContext = {
   service: RecordResources;
   clinicId: string;

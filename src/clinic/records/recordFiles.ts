@@ -15,7 +15,7 @@ export function recordTables(context: RecordContext): RecordTableFile[] {
   return [...peopleTables(context), ...programTables(context), ...heardTables(context)];
 }
 
-/** Describes an archive in words: whose record, of which clinic and day, and its tables. */
+/** Describes an archive in words: its patient, clinic, day and tables. */
 export type RecordReadme = (of: {
   patient: Patient;
   clinic: Clinic;

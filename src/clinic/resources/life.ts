@@ -1,7 +1,7 @@
 /** The state of a service, for monitoring from outside. */
 export type Life = {
   isStopping: boolean;
-  /** What has shown no sign of life for too long, such as the sending of warnings. */
+  /** Work without a heartbeat for too long, such as the sending of warnings. */
   standsStill: () => readonly string[];
   /** Dependencies that are failing and that it cannot work without, by the names of the checks. */
   faults: () => readonly string[];

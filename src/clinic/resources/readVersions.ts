@@ -20,13 +20,13 @@ export class ReadVersions {
     this.#onDamaged = onDamaged;
   }
 
-  /** To be played, printed or judged: null for one that today's catalogue no longer allows. */
+  /** Reads a version to play, print or judge it; null if today's catalogue no longer allows it. */
   read(prescriptionId: string, version: VersionContent): ReadPrescription | null {
     const { shown, problems } = this.kept(prescriptionId, version);
     return problems.length === 0 ? shown : null;
   }
 
-  /** To be shown as it was, with today's problems; nothing of a damaged one. */
+  /** Reads a version to show it as it was, with today's problems; nothing of a damaged one. */
   kept(prescriptionId: string, { number, content, damage }: VersionContent): KeptPrescription {
     const key = `${prescriptionId} ${number}`;
     if (content === null) {
@@ -41,7 +41,7 @@ export class ReadVersions {
   }
 }
 
-/** What is damaged, and what to do about it. */
+/** The problem with a damaged version, and what to do about it. */
 export function damagedProblem(damage: Damage, number: number): Problem {
   return damage === 'version'
     ? {

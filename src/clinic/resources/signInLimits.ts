@@ -24,7 +24,7 @@ export type SignInLimits = {
 export function openSignInLimits(): SignInLimits {
   const accounts = new RateLimiterMemory({ points: mostTriesAnAccount, duration: windowSeconds });
   const places = new RateLimiterMemory({ points: mostTriesAPlace, duration: windowSeconds });
-  // Of fixed size whatever was sent, and kept only for origins below their limit, so memory stays small.
+  // Of fixed size, however long the input, and stored only for origins below their limit, so memory stays small.
   const keyOf = (account: string) => hashToken(account.toLowerCase());
   return {
     async mayTry(account, place) {

@@ -20,7 +20,7 @@ const draftSchema = z.record(
   z.strictObject({
     answer: z.enum(answerKinds).optional(),
     details: z.string().default(''),
-    /** Left out for one that was given by itself. */
+    /** Omitted for an answer that was given individually. */
     together: z.enum(togetherKinds).optional(),
   }),
 );

@@ -3,7 +3,9 @@ import { type Interview, isUrgent, type Precaution, questionsOf } from '../../sc
 import type { TakenScreening } from '../../screening/takenScreening.js';
 import type { InterviewDraft } from './interviewDraft.js';
 
-/** What is asked: everything, what is new since the last interview, or only the urgent part of that. */
+/**
+ * The scope of an interview: everything, the questions added since the last one, or only the urgent ones among these.
+ */
 export const interviewScopes = ['all', 'new', 'urgent'] as const;
 export type InterviewScope = (typeof interviewScopes)[number];
 

@@ -75,7 +75,7 @@ export async function saveScreening(
 ): Promise<string> {
   requireMayWrite(actor);
   const { interview } = workshop;
-  // The time of an answer is known here, whatever was sent.
+  // The service knows when an answer was given, whatever time was sent.
   const given: ScreeningAnswers = Object.fromEntries(
     Object.entries(answers).map(([id, { answer, details }]) => [id, { answer, details }]),
   );

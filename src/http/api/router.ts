@@ -30,7 +30,7 @@ const endpoints: readonly Endpoint[] = [
   ...recordEndpoints,
 ];
 
-/** Made for the first that asks: at each start it would take a tenth of a second. */
+/** Created on the first request: doing it at each start would take a tenth of a second. */
 let document: object | undefined;
 
 /** The JSON API for a clinic's other programs. It accepts no cookie, so no page of another site can use it. */

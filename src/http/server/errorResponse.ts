@@ -30,7 +30,7 @@ const statusOf = {
 const tooLargeStatus = 413;
 
 /**
- * Turns an error into words; unexpected ones are logged and stored for the owners, without anything about a patient.
+ * Turns an error into words; an unexpected one is logged and stored for the owners, without anything about a patient.
  */
 export function errorResponse(
   error: unknown,

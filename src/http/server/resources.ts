@@ -10,7 +10,7 @@ export type HttpResources = Resources & {
   pages: Pages;
   assets: Assets;
   listeningLimits: ListeningLimits;
-  /** Which of the work that must never stop has stopped, by its name in failures; usually none. */
+  /** Work that must never stop but has stopped, by its name in failures; usually none. */
   standsStill: () => readonly string[];
   /** Problems in running the service, for its owners. */
   troubles: Troubles;

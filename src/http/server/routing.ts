@@ -11,7 +11,7 @@ import { type Fields, field } from '../forms/fields.js';
 import type { Frame } from '../templates/render.js';
 import type { HttpResources } from './resources.js';
 
-/** What every page is answered with. */
+/** The resources for rendering every page. */
 export type PageResources = Pick<HttpResources, 'store' | 'pages' | 'words' | 'assets' | 'now' | 'https'>;
 
 const cookieName = 'stillcount';

@@ -3,11 +3,12 @@ import type { AttentionKind } from '../schema/peopleSchema.js';
 import type { Reason } from './patientChanged.js';
 
 /**
- * What a patient has reported and may be in danger from, before everything else; however many there are, all are shown.
+ * Reports that may mean danger for a patient come before everything else; all of them are shown, however many there
+ * are.
  */
 const warningKinds: readonly AttentionKind[] = ['warning-sign', 'urgent-note'];
 
-/** What is urgent and comes next. */
+/** The urgent reasons that come next. */
 const urgentKinds: readonly AttentionKind[] = [
   'stopped',
   'questions-urgent',

@@ -2,7 +2,7 @@ import { sql } from 'kysely';
 import type { Db } from '../engine/openStore.js';
 import { schedulePlanning } from './patientChanged.js';
 
-/** What the planning of one patient's reminders remembers. */
+/** The stored results of planning one patient's reminders. */
 export type Watched = {
   patientId: string;
   clinicId: string;

@@ -14,10 +14,10 @@ import type { Database } from '../schema/schema.js';
  * of the version. Names, addresses, reminder times, and what was heard, reported and measured are not covered.
  */
 
-/** What is damaged about a signed version: the version itself, or its program, which says what is current. */
+/** The damaged part of a signed version: the version itself, or its program, which says which version is current. */
 export type Damage = 'version' | 'program';
 
-/** What is damaged, in words for the log and an owner's home page. */
+/** The damaged part, in words for the log and an owner's home page. */
 export const damagedParts = {
   version: 'a signed version of a program',
   program: 'the record of a program',
@@ -67,7 +67,7 @@ export function programsWithNewest(db: Db) {
     .select(versionColumns);
 }
 
-/** Whether a program is what the service last wrote. */
+/** Whether a program matches what the service last wrote. */
 export function isWholeProgram({ programChecksum: kept, ...row }: ProgramFacts): boolean {
   return programChecksum(row) === kept;
 }
@@ -80,10 +80,10 @@ export function readProgramState(row: ProgramFacts): PrescriptionState {
   return isWholeProgram(row) ? row.state : 'active';
 }
 
-/** The content of a version as it was signed; null with what is damaged. */
+/** The content of a version as it was signed; null with the damaged part. */
 export type SignedContent = { content: string; damage: null } | { content: null; damage: Damage };
 
-/** Returns the content of a version only if it is what was signed. */
+/** Returns the content of a version only if it matches what was signed. */
 export function verifySignedContent(program: ProgramFacts, version: VersionFactsOrNone): SignedContent {
   const { number, content, screeningId, reason, signedBy, signedAtMs } = version;
   if (!isWholeProgram(program) || number === null) return { content: null, damage: 'program' };
@@ -94,7 +94,7 @@ export function verifySignedContent(program: ProgramFacts, version: VersionFacts
   return versionChecksum(row) === version.checksum ? { content, damage: null } : damaged;
 }
 
-/** Whether an interview is what was recorded. */
+/** Whether an interview matches what was recorded. */
 export function isWholeScreening({ checksum, ...row }: Selectable<Database['screening']>): boolean {
   return screeningChecksum(row) === checksum;
 }

@@ -52,7 +52,7 @@ const datedBy = (incident: Incident, nowMs: number): Incident => ({
   lastAtMs: Math.min(incident.lastAtMs, nowMs),
 });
 
-/** The clock was ahead and has been set back: what was seen by it says nothing about what comes now. */
+/** The clock was ahead and has been set back: what an owner has seen says nothing about later failures. */
 async function redateAfterClockChange(
   db: Db,
   { beforeMs, nowMs }: { beforeMs: number; nowMs: number },

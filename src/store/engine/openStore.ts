@@ -104,7 +104,7 @@ async function openFile(file: string, bringUp: BringUp, isNewest: boolean): Prom
   return { db, close, mayLackLast };
 }
 
-/** Recorded before anything else: whoever examines the file next finds it complete. */
+/** Recorded before anything else, because the next check will find the file complete. */
 async function tellLastMissing(db: Kysely<Database>): Promise<void> {
   const atMs = Date.now();
   await inTransaction(db, async (transaction) => {

@@ -191,7 +191,7 @@ function fileNumber(path: string): bigint | null {
   return statSync(path, { bigint: true, throwIfNoEntry: false })?.ino ?? null;
 }
 
-/** Removed while it is still held, so that whoever opens it in the meantime finds it held, or gone. */
+/** Removed while it is still held, so that a process that opens it in the meantime finds it held, or gone. */
 function letGo(lock: Sqlite.Database, lockFile: string): void {
   try {
     rmSync(lockFile, { force: true });

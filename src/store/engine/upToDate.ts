@@ -2,7 +2,7 @@ import { sql } from 'kysely';
 import { type DatabaseKind, migrationsFor } from '../schema/migrations.js';
 import type { Db } from './openStore.js';
 
-/** The migrations that a database has taken and that this version does not know: a newer one took them. */
+/** Lists the migrations of a database that this version does not know: a newer version ran them. */
 export async function listNewerSteps(db: Db, kind: DatabaseKind): Promise<string[]> {
   const known = Object.keys(await migrationsFor(kind).getMigrations());
   const { rows } = await sql<{ name: string }>`select name from kysely_migration
@@ -10,7 +10,7 @@ export async function listNewerSteps(db: Db, kind: DatabaseKind): Promise<string
   return rows.map(({ name }) => name);
 }
 
-/** Whether a database has taken every migration that this version knows, and no other. Nothing is changed. */
+/** Whether a database has run every migration that this version knows, and no other. Nothing is changed. */
 export async function isUpToDate(db: Db, kind: DatabaseKind): Promise<boolean> {
   const { rows } = await sql<{ name: string }>`select name from kysely_migration order by name`.execute(db);
   const known = Object.keys(await migrationsFor(kind).getMigrations());

@@ -83,8 +83,8 @@ async function stepsTaken(db: Kysely<Database>): Promise<string[]> {
 }
 
 /**
- * A failing upgrade is retried by whatever starts services, each time on the same database: one copy is enough, and
- * many would fill the disk.
+ * Service managers retry a failing upgrade again and again on the same database: one copy is enough, and many would
+ * fill the disk.
  *
  * @returns the file that holds everything, read back from end to end
  */

@@ -82,7 +82,7 @@ export async function readRecentActivity(
   return { finished, unwell, breaks };
 }
 
-/** What is shown about some patients beside their programs. */
+/** Recent data about some patients, shown with their programs. */
 export type RecentAnswers = {
   /** By patient; a patient who is missing has not started anything yet. */
   lastHeardMs: ReadonlyMap<string, number>;

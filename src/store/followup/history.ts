@@ -35,7 +35,7 @@ const checkInColumns = [
   'answers',
 ] as const satisfies (keyof CheckInRow)[];
 
-/** Everything a patient reported about sessions, apart from what was heard. */
+/** Everything a patient reported about sessions, except for playback. */
 export type Reported = {
   checkIns: ReportedCheckIn[];
   putOff: { id: string; prescriptionId: string; slot: string; reason: NotTodayReason; atMs: number }[];

@@ -101,7 +101,7 @@ export async function endContact(
     .returning(['patientId', 'caregiverPersonId'])
     .executeTakeFirst();
   if (ended === undefined) return false;
-  // If the address was wrong, its recipient must not be able to open anything with what was sent there.
+  // If the address was wrong, its recipient must not be able to use links that were sent there.
   if (why !== 'unsubscribed') await revokeContactTokens(db, id, nowMs);
   if (isPlanning) return true;
   if (ended.patientId !== null) await schedulePlanning(db, ended.patientId);

@@ -1,7 +1,7 @@
 import { type RawBuilder, sql } from 'kysely';
 import type { Database } from '../schema/schema.js';
 
-/** Tables whose rows belong to a row of the patient without naming the patient: by which column, on which table. */
+/** Tables whose rows belong to a patient through a row of another table: the column, and that table. */
 const through = {
   prescriptionVersion: ['prescriptionId', 'prescription'],
   prescriptionState: ['prescriptionId', 'prescription'],

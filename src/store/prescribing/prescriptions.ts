@@ -148,7 +148,7 @@ export async function clearUnplayable(db: Db, prescriptionId: string, nowMs: num
     .execute();
 }
 
-/** What a program's checksum covers, as it is written. */
+/** The columns covered by a program's checksum, as they are written. */
 const rowColumns = ['id', 'patientId', 'title', 'state', 'newestVersion', 'createdAtMs'] as const;
 
 function programById(db: Db, id: string): Promise<ProgramFacts | undefined> {

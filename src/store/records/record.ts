@@ -40,8 +40,8 @@ export type RecordTable = keyof typeof orderOf;
 export const recordTables = Object.keys(orderOf) as RecordTable[];
 
 /**
- * The rows of one table that concern a patient, some hundreds at a time: however long a record is, no more of it is in
- * memory. Rows written in the meantime are included if they sort after those already read.
+ * Reads the rows of one table that concern a patient, some hundreds at a time, so that memory use does not grow with
+ * the record. Rows written in the meantime are included if they sort after those already read.
  */
 export async function* recordRows<Table extends RecordTable>(
   store: Store,
@@ -68,7 +68,7 @@ export async function* recordRows<Table extends RecordTable>(
   } while (last !== undefined);
 }
 
-/** The same all at once, for tables in which no record has many rows. */
+/** Reads all rows at once, for tables in which no record has many. */
 export async function allRecordRows<Table extends RecordTable>(
   store: Store,
   table: Table,

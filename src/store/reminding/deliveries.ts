@@ -134,7 +134,9 @@ export type Claiming = {
   except?: readonly string[];
 };
 
-/** Claims deliveries that are due, or whose holder has gone silent; no one else gets them in the meantime. */
+/**
+ * Claims deliveries that are due, or whose holder has stopped responding; no other process gets them in the meantime.
+ */
 export async function claimDeliveries(db: Db, claiming: Claiming): Promise<Claimed[]> {
   const { owner, nowMs, leaseMs, most, isShared, onlyWarnings, except = [] } = claiming;
   let due = db

@@ -29,9 +29,9 @@ export async function releaseLeases(db: Db, nowMs: number): Promise<number> {
 }
 
 /**
- * Brings back what a fast clock has moved too far: leases, retries and plans that are later than possible.
+ * Corrects times that a fast clock has set too late: leases, retries and plans that are later than possible.
  *
- * @returns how many deliveries were brought back
+ * @returns how many deliveries were corrected
  */
 export async function rescheduleAfterClockChange(
   db: Db,
@@ -45,7 +45,7 @@ export async function rescheduleAfterClockChange(
     .where('nextAtMs', '>', nowMs + longestWaitMs)
     .where('attempts', '>', 0)
     .executeTakeFirst();
-  // What it gave up as too late is looked at again at its real time.
+  // Deliveries that it gave up as too late are checked again at their real time.
   await db
     .updateTable('delivery')
     .set({ state: 'waiting', why: null, attempts: 0, settledAtMs: null, nextAtMs: nowMs })
@@ -63,7 +63,7 @@ export async function rescheduleAfterClockChange(
   return Number(deliveries.numUpdatedRows);
 }
 
-/** A warning or a note reported at a future time was reported now: it must not wait for that time. */
+/** A warning or a note with a report time in the future was reported now, and must not wait for that time. */
 async function bringBackTold(db: Db, nowMs: number): Promise<void> {
   await db
     .updateTable('delivery')

@@ -19,7 +19,7 @@ export type AskedFor = {
   prescriptionIds: readonly string[];
 };
 
-/** @param sinceMs how far back heard and skipped sessions are read */
+/** @param sinceMs how far back finished and skipped sessions are read */
 export async function readSendingFacts(
   db: Db,
   { contactIds, patientIds, prescriptionIds }: AskedFor,

@@ -1,6 +1,6 @@
 import type { Generated } from 'kysely';
 
-/** The tables of clinics and accounts; the rules of {@link Database} hold. */
+/** The tables of clinics and accounts; the rules of {@link Database} apply. */
 export interface AccountTables {
   clinic: ClinicTable;
   clinician: ClinicianTable;

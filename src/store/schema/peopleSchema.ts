@@ -1,4 +1,4 @@
-/** The tables of patients and those who care for them; the rules of {@link Database} hold. */
+/** The tables of patients and their caregivers; the rules of {@link Database} apply. */
 export interface PeopleTables {
   patient: PatientTable;
   screening: ScreeningTable;

@@ -1,6 +1,6 @@
 import type { Generated } from 'kysely';
 
-/** The tables of programs; the rules of {@link Database} hold. */
+/** The tables of programs; the rules of {@link Database} apply. */
 export interface PrescribingTables {
   clinicProgram: ClinicProgramTable;
   prescription: PrescriptionTable;

@@ -74,7 +74,7 @@ const refusals: readonly [RegExp, Pick<Problem, 'message' | 'hint'>][] = [
   ],
 ];
 
-/** What PostgreSQL's driver says without a code, and the code it corresponds to; the first match counts. */
+/** Messages of PostgreSQL's driver that have no code, and the code each corresponds to; the first match wins. */
 const saidWithoutCode: readonly [RegExp, string][] = [
   [/timeout exceeded when trying to connect|due to connection timeout/i, 'ETIMEDOUT'],
   [/connection terminated|connection ended/i, 'ECONNRESET'],

@@ -40,7 +40,7 @@ export function adviceRoutes(service: PreparationResources & PageResources): Rou
     };
   }
 
-  /** Does what a form requests, or says what prevents it. */
+  /** Carries out the form's action, or returns what prevents it. */
   async function done(
     request: AuthenticatedRequest,
     chart: Chart,

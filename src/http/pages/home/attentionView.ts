@@ -11,7 +11,7 @@ import { notedSigns, reportedSigns } from '../sessions/reportedSigns.js';
 
 type AttentionService = PlaybackResources & Pick<HttpResources, 'store' | 'words' | 'now'>;
 
-/** Warning signs by name and hour, emergencies before all else. */
+/** Warning signs by name and hour, emergencies first. */
 export async function attentionView(
   service: AttentionService,
   attention: readonly Attention[],
@@ -50,13 +50,13 @@ async function notPlayableReason(
   return notPlayableView(service, openChartParts(store, clinicId, prescription.patientId), prescription);
 }
 
-/** The signs of what cannot wait; null for everything else. */
+/** The signs of urgent reports; null for everything else. */
 async function signsOf(service: AttentionService, attention: Attention, zone: string) {
   if (attention.kind === 'warning-sign') return reportedSigns(service, attention, zone);
   return attention.kind === 'urgent-note' ? notedSigns(service, attention, zone) : null;
 }
 
-/** Where somebody mends what makes them need attention. */
+/** The page where a clinician can resolve a reason for attention. */
 async function attentionAddress(
   { store }: AttentionService,
   kind: AttentionKind,

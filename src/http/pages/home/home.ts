@@ -17,12 +17,12 @@ import { deliveryView } from '../reminders/sentView.js';
 import { attentionView } from './attentionView.js';
 import { zoneView } from './zoneView.js';
 
-/** Enough for one screen; the rest is counted. */
+/** Enough for one screen; the others are only counted. */
 const mostShown = 12;
-/** Of the failed messages not yet seen; most of them are on their patients' pages. */
+/** The number of unseen failed messages that are read; most of them are shown on their patients' pages. */
 const mostFailed = 500;
 
-/** The list of people with who needs attention. */
+/** The list of patients, with those who need attention first. */
 export function homeRoutes(
   service: PageResources &
     PlaybackResources &
@@ -30,7 +30,7 @@ export function homeRoutes(
 ): Routes {
   const { store, words } = service;
 
-  /** What could not be delivered and is on nobody's own page, such as the letter about a week. */
+  /** Failed messages that are on no patient's page, such as the weekly summary. */
   async function failedAboutNobody(clinicId: string): Promise<ShownDelivery[]> {
     const failed = await store.read((db) => failedDeliveriesOf(db, clinicId, mostFailed));
     return failed.filter(({ patientId }) => patientId === null);
@@ -43,7 +43,7 @@ export function homeRoutes(
     if (notices.length === 0) return null;
     const when = (atMs: number) => timeInWords(atMs, clinician.clinicZone);
     return {
-      // One that arrives while the page is being read stays for the next time.
+      // A notice that arrives while the page is being read stays for the next time.
       upToMs: Math.max(...notices.map(({ createdAtMs }) => createdAtMs)),
       links: notices.map(({ name, createdAtMs, usedAtMs, expiresAtMs }) => ({
         name,

@@ -20,7 +20,7 @@ export async function incidentsView(
   if (unseen.length === 0) return null;
   return {
     formToken,
-    // One that arrives while the page is being read stays for the next time.
+    // A failure that happens while the page is being read stays for the next time.
     upToMs: Math.max(...unseen.map(({ lastAtMs }) => lastAtMs)),
     kinds: unseen.map(({ code, cause, times, firstAtMs, lastAtMs, requestId }) => ({
       ...words.incidents[code],

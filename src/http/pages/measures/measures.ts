@@ -96,7 +96,7 @@ export function measureRoutes(service: PageResources & Pick<HttpResources, 'work
     };
   }
 
-  /** Does what a form requests and shows the page again: with the input if it is refused or has to be confirmed. */
+  /** Carries out the form's action and shows the page again, with the input if it is refused or has to be confirmed. */
   async function kept(
     request: AuthenticatedRequest,
     { form, place }: { form: Form; place: string },

@@ -10,12 +10,12 @@ import { type AuthenticatedRequest, type PageReply, Routes } from '../../server/
 
 const textNames = ['name', 'spokenName', 'sayAs', 'zone', 'phone', 'email', 'hearingNotes'] as const;
 
-/** Writing down who somebody is, and changing it. */
+/** Entering a patient's details, and changing them. */
 export function patientFormRoutes(service: PageResources): Routes {
   const { words } = service;
 
   const formPage = (form: {
-    /** Null for a new one. */
+    /** Null for a new patient. */
     patientName: string | null;
     values: object;
     revision?: number;
@@ -38,7 +38,7 @@ export function patientFormRoutes(service: PageResources): Routes {
         return formPage({ patientName: null, values: shown(request), problems: worded(person.error) });
       }
       const id = await addPerson(service, request, person.data);
-      // The next thing that a new person needs.
+      // The next step for a new patient.
       return { kind: 'redirect', to: `/patients/${id}/screening` };
     })
     .authenticatedRoute('get', '/patients/:id/edit', async (request) => {
@@ -86,14 +86,14 @@ export function patientFormRoutes(service: PageResources): Routes {
   }
 }
 
-/** The fields as they were typed, to be shown again. */
+/** The fields as typed, to be shown again. */
 function shown({ fields }: AuthenticatedRequest): Record<string, string> {
   return Object.fromEntries(
     [...textNames, 'birthYear', 'goals'].map((name) => [name, field(fields, name)] as const),
   );
 }
 
-/** The fields as a person is written down. */
+/** The fields as a patient's details. */
 function typed(request: AuthenticatedRequest): object {
   const { birthYear = '', goals = '', ...texts } = shown(request);
   return {

@@ -2,7 +2,7 @@ import { clinicById } from '../../../store/accounts/clinics.js';
 import type { Role } from '../../../store/schema/accountsSchema.js';
 import type { HttpResources } from '../../server/resources.js';
 
-/** That no reminders are sent while the clinic has no phone number, and who can change that. */
+/** Says that no reminders are sent while the clinic has no phone number, and who can change that. */
 export async function noNumberView(
   { store }: Pick<HttpResources, 'store'>,
   { clinicId, role }: { clinicId: string; role: Role },

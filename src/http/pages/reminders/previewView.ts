@@ -31,7 +31,7 @@ export type PreviewInput = {
   isHeld: boolean;
 };
 
-/** What will be sent in the next days, to whom, over which channel; and what quiet hours hold back. */
+/** The messages planned for the next days, with recipient and channel, and those that quiet hours hold back. */
 export async function previewView(
   service: Pick<HttpResources, 'store' | 'words' | 'channelNames'>,
   input: PreviewInput,

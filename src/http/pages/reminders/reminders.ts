@@ -107,7 +107,7 @@ export function reminderRoutes(
     };
   }
 
-  /** Does what a form requests and shows the page again: with the input if it is refused. */
+  /** Carries out the form's action and shows the page again, with the input if it is refused. */
   async function kept(
     request: AuthenticatedRequest,
     { form, place }: { form: Form; place: string },

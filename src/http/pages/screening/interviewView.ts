@@ -26,7 +26,7 @@ export function questionViews(
       askAlone: isAskedAlone(question),
       saysAlone: areMixed && isAskedAlone(question),
       needsDetails,
-      // Mentioned again, but not checked: what was true then need not be true now.
+      // Shown again, but not checked: it may no longer be true.
       last: before === undefined ? null : { ...lastView(before, name, words), isConfirmed },
       details: draft[id]?.details ?? '',
       choices: answerKinds.map((kind) => ({

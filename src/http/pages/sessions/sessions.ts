@@ -28,7 +28,7 @@ type CheckInNames = {
   reads: Awaited<ReturnType<typeof notesReadOf>>;
 };
 
-/** What the player recorded, what the listener reported, and warning signs with their answers. */
+/** Playback, check-ins, and warning signs with their answers. */
 export function sessionRoutes(service: PageResources & Pick<HttpResources, 'workshop'>): Routes {
   const { store, words } = service;
 

@@ -83,7 +83,7 @@ export function colleagueRoutes(service: AccountResources & PageResources): Rout
     };
   }
 
-  /** What prevents hashing a password for a link: hashing is expensive, and a guessed link must not trigger it. */
+  /** What prevents accepting a password for a link: hashing is expensive, and a guessed link must not trigger it. */
   async function joinClosed(request: PageRequest): Promise<PageReply | null> {
     if (!(await service.limits.mayTry(null, request.place)))
       return deadLink('Too many tries. Please wait a quarter of an hour.');
