@@ -79,9 +79,9 @@ describe.skipIf(!hasPoppler)('the handout, read by Poppler', () => {
     const headings = structure.map((line) => line.trim()).filter((tag) => /^H\d$/.test(tag));
     expect(headings).toEqual(['H1', 'H3', 'H3', 'H2', 'H2', 'H2', 'H2']);
     const poses = prescriptionOf(2).program.exercises.flatMap(({ exercise }) => exercise.figure?.poses ?? []);
-    // With the square code and three pictures for each way, down and up.
+    // With the square code and three pictures of the way down and four of the way up.
     const figures = structure.filter((line) => line.trim() === 'Figure');
-    expect(figures).toHaveLength(poses.length + 1 + 2 * 3);
+    expect(figures).toHaveLength(poses.length + 1 + 3 + 4);
     const lists = structure.map((line) => line.trim());
     expect(lists.filter((tag) => tag === 'LI').length).toBe(lists.filter((tag) => tag === 'LBody').length);
     expect(Object.fromEntries(infoOf(pdf))).toMatchObject({

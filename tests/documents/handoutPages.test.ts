@@ -5,6 +5,7 @@ import { describe, expect, it } from 'vitest';
 import { parse } from 'yaml';
 import { prescribedFigure } from '../../src/documents/figures/exerciseFigure.js';
 import { type Handout, handout } from '../../src/documents/handout.js';
+import { drawHandout } from '../../src/documents/handoutFigures.js';
 import { marginOf } from '../../src/documents/handoutSheets.js';
 import type { Page } from '../../src/documents/pdf/drawn.js';
 import { layOut } from '../../src/documents/pdf/layOut.js';
@@ -113,6 +114,16 @@ function safetyTexts(prescription: ReadPrescription, isLargePrint: boolean): str
     ]),
   ].map(oneLine);
 }
+
+describe('the ways down and up', () => {
+  it('have a sentence for each of their pictures', () => {
+    const { figures, ways } = drawHandout(texts, prescriptionWith(['head-press'], []).program);
+    expect(ways.map(({ drawing, steps }) => [drawing, steps.length])).toEqual(
+      ways.map(({ drawing }) => [drawing, figures.get(drawing)?.length]),
+    );
+    expect(ways).toHaveLength(2);
+  });
+});
 
 describe('the pages of a handout', () => {
   const choices = fc.record({
@@ -327,8 +338,8 @@ describe.skipIf(!hasPoppler)('the pages of a handout, read by Poppler', () => {
       const poses = prescription.program.exercises.flatMap(
         (each) => prescribedFigure(each, prescription.program.catalogue.figureWords)?.poses ?? [],
       );
-      // With the square code and three pictures for each way, down and up.
-      expect(structure.filter((tag) => tag === 'Figure')).toHaveLength(poses.length + 1 + 2 * 3);
+      // With the square code and three pictures of the way down and four of the way up.
+      expect(structure.filter((tag) => tag === 'Figure')).toHaveLength(poses.length + 1 + 3 + 4);
       for (const { text } of poses) expect(alternativesIn(pdf)).toContain(text);
       const text = textOf(pdf);
       for (const each of safetyTexts(prescription, false)) expect(text).toContain(each);
