@@ -20,8 +20,8 @@ export default defineConfig({
           name: 'rooms',
           expect: patience,
           globalSetup: ['tests/compile.ts', 'tests/leftBehind.ts'],
-          // One more than the cores: a third of the time they wait, for processes that they started and for answers.
-          maxWorkers: 3,
+          // Two more than the cores: a third of the time they wait, for processes that they started and for answers.
+          maxWorkers: 4,
           sequence: { groupOrder: 2 },
           include: ['tests/**/*.test.ts'],
           exclude: ['tests/listening/**', 'tests/**/*.{browser,waiting}.test.ts'],

@@ -98,8 +98,8 @@ export function openServer(service: HttpResources): Server {
     documentRoutes,
     screeningRoutes,
     adviceRoutes,
-    helpRoutes,
     exerciseRoutes,
+    helpRoutes,
   ];
   for (const routes of [...rooms, prescribeRoutes, prescriptionRoutes, activityRoutes])
     app.use(routes(service).router);

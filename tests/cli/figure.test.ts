@@ -2,7 +2,7 @@ import { mkdtemp, readFile, rm, stat } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { runStillcount } from './runStillcount.js';
+import { runHere } from './runHere.js';
 
 let folder: string;
 beforeAll(async () => {
@@ -13,7 +13,7 @@ afterAll(() => rm(folder, { recursive: true, force: true }));
 describe('stillcount figure', () => {
   it('draws one exercise, for one side and one head support, and says what is to be seen', async () => {
     const out = join(folder, 'reach.svg');
-    const ran = await runStillcount([
+    const ran = await runHere([
       'figure',
       'arm-reach',
       '--out',
@@ -31,7 +31,7 @@ describe('stillcount figure', () => {
 
   it('draws all of them on a sheet, as a PNG of its stated size', async () => {
     const out = join(folder, 'all.png');
-    expect(await runStillcount(['figure', '--out', out])).toMatchObject({ code: 0, stderr: '' });
+    expect(await runHere(['figure', '--out', out])).toMatchObject({ code: 0, stderr: '' });
     const png = await readFile(out);
     // PNG (ISO/IEC 15948), 5.2 signature and 11.2.2 image header.
     expect(png.subarray(0, 8).toString('latin1')).toBe('\x89PNG\r\n\x1a\n');
@@ -48,7 +48,7 @@ describe('stillcount figure', () => {
       [['figure', 'arm-reach', '--out', join(folder, 'reach.svg')], '--force'],
     ] as const;
     for (const [args, said] of refusals) {
-      const ran = await runStillcount([...args]);
+      const ran = await runHere([...args]);
       expect(ran.code).toBe(2);
       expect(ran.stderr).toContain(said);
     }

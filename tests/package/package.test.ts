@@ -139,6 +139,16 @@ describe('the package, installed in a folder with spaces and umlauts', () => {
     expect((await run('guide', '--file', 'Containerfile')).stdout).toContain('FROM ');
   });
 
+  it('draws an exercise', async () => {
+    const file = 'geübt.png';
+    const drawn = await run('figure', 'head-press', '--out', file);
+    expect(drawn.code, drawn.stderr).toBe(0);
+    expect(drawn.stdout).toContain('The head presses straight down.');
+    // The signature of PNG (ISO/IEC 15948, 5.2).
+    const bytes = await readFile(join(installed.workFolder, file));
+    expect(bytes.subarray(0, 8).toString('latin1')).toBe('\x89PNG\r\n\x1a\n');
+  });
+
   it('makes a session, shows its script and measures it', async () => {
     const file = 'Kurze Übung.yaml';
     await writeFile(join(installed.workFolder, file), program);
