@@ -14,7 +14,9 @@ export type Skeleton = {
 /** Puts a body into a pose: the trunk on what carries it, then the legs, then the arms, which may hold a leg. */
 export function skeletonOf(pose: Pose, lying: Lying): Skeleton {
   const trunk = trunkOf(pose.trunk, lying);
-  const resting = trunkOf(pose.trunk.is === 'lying' ? { is: 'lying', liftDegrees: 0 } : pose.trunk, lying);
+  // Feet stay where they are when the hips are raised.
+  const isLifted = pose.trunk.is === 'lying' && pose.trunk.liftDegrees > 0;
+  const resting = isLifted ? trunkOf({ is: 'lying', liftDegrees: 0 }, lying) : trunk;
   const hipOf = ({ points, pelvis }: Trunk, side: Side): Vector =>
     from(points.pelvis, [pelvis.right, sign(side) * cm(jointOffsets.hip)]);
   const legFor = (side: Side) =>

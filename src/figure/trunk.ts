@@ -78,8 +78,21 @@ function gapOf({ head }: Profile): number {
   return cm(girths.pelvis.depth) + head[1] - cm(girths.head.depth);
 }
 
+/** Profiles by gap: a program has few gaps, and every pose of it needs one. */
+const profiles = new Map<number, Profile>();
+const mostProfiles = 32;
+
 /** @throws RangeError for a gap that no back makes */
 function profileWithGap(gapCm: number): Profile {
+  const known = profiles.get(gapCm);
+  if (known !== undefined) return known;
+  if (profiles.size >= mostProfiles) profiles.clear();
+  const profile = foundProfile(gapCm);
+  profiles.set(gapCm, profile);
+  return profile;
+}
+
+function foundProfile(gapCm: number): Profile {
   let [low, high] = [-12, 60];
   if (gapCm < gapOf(profileOf(low)) || gapCm > gapOf(profileOf(high)))
     throw new RangeError(`no back leaves ${gapCm} cm under the head`);
