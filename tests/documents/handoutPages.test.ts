@@ -115,6 +115,17 @@ function safetyTexts(prescription: ReadPrescription, isLargePrint: boolean): str
   ].map(oneLine);
 }
 
+describe('the dose of a movement', () => {
+  it('never asks to lift or lower what turns, slides or opens', () => {
+    // The head stays down in a head turn: a printed "lift" would ask for what the exercise avoids.
+    for (const isLargePrint of [false, true]) {
+      const text = plainText(paperFor(prescriptionWith(['head-turns'], []), { isLargePrint }).blocks);
+      expect(text).toMatch(isLargePrint ? /to move\. .*to return\./ : /Move \d, .*return \d/);
+      expect(text).not.toMatch(/\bLift (for )?\d|\b[Ll]ower (for )?\d/);
+    }
+  });
+});
+
 describe('the ways down and up', () => {
   it('have a sentence for each of their pictures', () => {
     const { figures, ways } = drawHandout(texts, prescriptionWith(['head-press'], []).program);
