@@ -19,7 +19,7 @@ const tooOldMs = dayMs + 2 * hourMs;
 
 export type BackupParts = {
   store: Store;
-  /** Where the database is, to be read alongside the service. */
+  /** Location of the database, which is read while the service runs. */
   settings: StoreSettings;
   folder: string;
   troubles: Troubles;

@@ -20,7 +20,7 @@ import { watchDatabase } from './watchDatabase.js';
 import { isPlanningHere, watchZoneData } from './zoneWatch.js';
 
 /**
- * Starts the scheduled work alongside requests: upkeep of the machine, sending, and computing advice.
+ * Starts the work that is scheduled while requests are served: upkeep of the machine, sending, and computing advice.
  *
  * @param started.store the unguarded database, which itself reports what a newer version has taken over
  * @param started.address the address of the service
