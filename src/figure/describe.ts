@@ -2,7 +2,7 @@ import { type FullPose, fullPoses, lyingWith, type Support } from './fullPoses.j
 import { placeOf } from './marks.js';
 import { type ArmPose, type LegPose, onSide, type Pose, type Side } from './pose.js';
 import { type Skeleton, skeletonOf } from './skeleton.js';
-import type { BodyPart, Direction, FigureSpec, pairedParts, singleParts } from './spec.js';
+import type { BodyPart, Direction, FigureSpec, PairedPart, SinglePart } from './spec.js';
 import { subtract } from './vector.js';
 import type { ArmWay, FigureWords, LegWay } from './words.js';
 
@@ -149,15 +149,17 @@ function marked(
   side: Side,
   words: FigureWords,
 ): string[] {
-  const told = (phrase: InWords, names: readonly BodyPart[], to: Direction | null) => {
+  const told = (phrase: InWords, names: readonly BodyPart[], to: Heading | null) => {
     const { text, areMany } = partsIn(names, side, words);
     return (areMany ? phrase.both : phrase.one)
       .replace('{{part}}', text)
-      .replace('{{direction}}', to === null ? '' : words.directions[ofSide(to, side)]);
+      .replace('{{direction}}', to === null ? '' : headingIn(to, areMany, side, words));
   };
-  const gone = moves.map(({ part, to }) => ({ part, to: to ?? wayOf(part, before, body) }));
+  const ways = moves.map(({ part, to }) => ({ part, to: to ?? wayOf(part, before, body) }));
+  const arePaired = ways.length > 1 && ways.every(({ part, to }) => isOutward(part, to, before, body));
+  const headings = ways.map(({ part, to }) => ({ part, to: arePaired ? ('outward' as const) : to }));
   return [
-    ...grouped(gone).map(({ names, to }) => told(words.moves, names, to)),
+    ...grouped<Heading>(headings).map(({ names, to }) => told(words.moves, names, to)),
     ...grouped(presses).map(({ names, to }) => told(words.presses, names, to)),
     ...(tightens.length === 0 ? [] : [told(words.tightens, tightens, null)]),
     ...(watch.length === 0 ? [] : [told({ one: words.watch, both: words.watch }, watch, null)]),
@@ -172,8 +174,8 @@ function partsIn(
 ): { text: string; areMany: boolean } {
   const told = names.map((name): string => {
     const paired = /^(right|left)-(.+)$/.exec(name);
-    if (paired === null) return words.parts[name as (typeof singleParts)[number]];
-    const pair = words.pairs[paired[2] as (typeof pairedParts)[number]];
+    if (paired === null) return words.parts[name as SinglePart];
+    const pair = words.pairs[paired[2] as PairedPart];
     const isBoth =
       names.includes(`right-${paired[2]}` as BodyPart) && names.includes(`left-${paired[2]}` as BodyPart);
     return isBoth ? pair.both : named(pair.one, paired[1] === 'right' ? side : other(side), words);
@@ -181,11 +183,27 @@ function partsIn(
   return { text: joined([...new Set(told)], words), areMany: names.length > 1 };
 }
 
-/** Parts that go the same way, together. */
-function grouped(
-  marks: readonly { part: BodyPart; to: Direction }[],
-): { names: BodyPart[]; to: Direction }[] {
-  const groups: { names: BodyPart[]; to: Direction }[] = [];
+/** Both sides moving away from the middle have one direction in words, and two in space. */
+type Heading = Direction | 'outward';
+
+function headingIn(to: Heading, areMany: boolean, side: Side, { outward, directions }: FigureWords): string {
+  if (to !== 'outward') return directions[ofSide(to, side)];
+  return areMany ? outward.both : outward.one;
+}
+
+/** Returns whether a part of one side moves away from the middle, even where it moves farther along the bed. */
+function isOutward(part: BodyPart, to: Direction, before: Skeleton, after: Skeleton): boolean {
+  const side = /^(right|left)-/.exec(part)?.[1];
+  if (side === undefined) return false;
+  if (to === 'to-right' || to === 'to-left') return to === `to-${side}`;
+  const [x, y, z] = subtract(placeOf(part, after), placeOf(part, before));
+  const aside = side === 'right' ? z : -z;
+  return aside > 0.5 * Math.hypot(x, y, z);
+}
+
+/** Groups parts that move the same way. */
+function grouped<To>(marks: readonly { part: BodyPart; to: To }[]): { names: BodyPart[]; to: To }[] {
+  const groups: { names: BodyPart[]; to: To }[] = [];
   for (const { part, to } of marks) {
     const group = groups.find((each) => each.to === to);
     if (group === undefined) groups.push({ names: [part], to });

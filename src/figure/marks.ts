@@ -1,73 +1,68 @@
 import { cm, girths } from './body.js';
-
+import { sign } from './limbs.js';
+import type { Side } from './pose.js';
 import { circle, type Point, polygon, type Shape, smooth } from './shape.js';
 import type { Skeleton } from './skeleton.js';
-import type { BodyPart } from './spec.js';
+import type { BodyPart, PairedPart, SinglePart } from './spec.js';
 import { from, middle, radians, type Vector } from './vector.js';
 import { projected, type View } from './view.js';
 
-/** Where a part of the body is: the middle of it. */
-export function placeOf(part: BodyPart, { trunk, legs, arms }: Skeleton): Vector {
-  const { points, head, pelvis } = trunk;
+/** Returns the middle of a part of the body. */
+export function placeOf(part: BodyPart, body: Skeleton): Vector {
+  const [, side, paired] = /^(right|left)-(.+)$/.exec(part) ?? [];
+  return side === undefined
+    ? middlePlace(part as SinglePart, body)
+    : sidePlace(paired as PairedPart, side as Side, body);
+}
+
+function middlePlace(part: SinglePart, { trunk: { points, head, pelvis } }: Skeleton): Vector {
+  const headDepth = cm(girths.head.depth);
   switch (part) {
     case 'head':
       return points.head;
     case 'chin':
-      return from(
-        points.head,
-        [head.cranial, -cm(girths.head.depth) * 1.0],
-        [head.front, cm(girths.head.depth) * 0.72],
-      );
+      return from(points.head, [head.cranial, -headDepth], [head.front, headDepth * 0.72]);
     case 'nose':
-      return from(points.head, [head.front, cm(girths.head.depth) * 1.25], [head.cranial, -cm(0.01)]);
-    case 'right-ribs':
-      return from(points.chest, [pelvis.right, cm(girths.chest.width)]);
-    case 'left-ribs':
-      return from(points.chest, [pelvis.right, -cm(girths.chest.width)]);
-    case 'right-hip':
-      return from(points.pelvis, [pelvis.right, cm(girths.pelvis.width)]);
-    case 'left-hip':
-      return from(points.pelvis, [pelvis.right, -cm(girths.pelvis.width)]);
+      return from(points.head, [head.front, headDepth * 1.25], [head.cranial, -cm(0.01)]);
     case 'crown':
-      return from(points.head, [head.cranial, cm(girths.head.depth) * 1.2]);
+      return from(points.head, [head.cranial, headDepth * 1.2]);
     case 'belly':
       return from(points.waist, [pelvis.front, cm(girths.waist.depth)]);
     case 'low-back':
       return from(points.waist, [pelvis.front, -cm(girths.waist.depth)]);
     case 'pelvis':
       return points.pelvis;
-    case 'right-buttock':
-      return from(points.pelvis, [pelvis.right, cm(girths.pelvis.width) * 0.5], [pelvis.cranial, -cm(0.02)]);
-    case 'left-buttock':
-      return from(points.pelvis, [pelvis.right, -cm(girths.pelvis.width) * 0.5], [pelvis.cranial, -cm(0.02)]);
-    case 'right-hand':
-      return arms.right.hand;
-    case 'left-hand':
-      return arms.left.hand;
-    case 'right-elbow':
-      return arms.right.elbow;
-    case 'left-elbow':
-      return arms.left.elbow;
-    case 'right-knee':
-      return legs.right.knee;
-    case 'left-knee':
-      return legs.left.knee;
-    case 'right-thigh':
-      return middle(legs.right.hip, legs.right.knee);
-    case 'left-thigh':
-      return middle(legs.left.hip, legs.left.knee);
-    case 'right-heel':
-      return legs.right.heel;
-    case 'left-heel':
-      return legs.left.heel;
-    case 'right-foot':
-      return legs.right.toe;
-    case 'left-foot':
-      return legs.left.toe;
-    case 'right-shoulder':
-      return arms.right.shoulder;
-    case 'left-shoulder':
-      return arms.left.shoulder;
+  }
+}
+
+function sidePlace(
+  part: PairedPart,
+  side: Side,
+  { trunk: { points, pelvis }, legs, arms }: Skeleton,
+): Vector {
+  const [leg, arm] = [legs[side], arms[side]];
+  const aside = (at: Vector, by: number) => from(at, [pelvis.right, sign(side) * by]);
+  switch (part) {
+    case 'ribs':
+      return aside(points.chest, cm(girths.chest.width));
+    case 'hip':
+      return aside(points.pelvis, cm(girths.pelvis.width));
+    case 'buttock':
+      return from(aside(points.pelvis, cm(girths.pelvis.width) * 0.5), [pelvis.cranial, -cm(0.02)]);
+    case 'hand':
+      return arm.hand;
+    case 'elbow':
+      return arm.elbow;
+    case 'shoulder':
+      return arm.shoulder;
+    case 'thigh':
+      return middle(leg.hip, leg.knee);
+    case 'knee':
+      return leg.knee;
+    case 'heel':
+      return leg.heel;
+    case 'foot':
+      return leg.toe;
   }
 }
 

@@ -23,6 +23,8 @@ const bodyParts = [
 ] as const;
 const bodyPartSchema = z.enum(bodyParts);
 export type BodyPart = z.infer<typeof bodyPartSchema>;
+export type PairedPart = (typeof pairedParts)[number];
+export type SinglePart = (typeof singleParts)[number];
 
 export const directions = ['down', 'up', 'toward-head', 'toward-foot', 'to-right', 'to-left'] as const;
 const directionSchema = z.enum(directions);

@@ -57,6 +57,8 @@ export const figureWordsSchema = z.strictObject({
   parts: eachOf(singleParts),
   pairs: z.record(z.enum(pairedParts), z.strictObject({ one: words, both: words })),
   directions: eachOf(directions),
+  /** Away from the middle, for both sides at once. */
+  outward: limb,
   side: eachOf(['right', 'left']),
   moves: limb,
   presses: limb,
