@@ -5,8 +5,8 @@ import type { Axes, SpinePoint, Trunk } from './trunk.js';
 import { add, cross, distance, dot, length, scale, subtract, turn, unit, type Vector } from './vector.js';
 
 /**
- * A body on its way from one pose to another: every segment keeps its length and swings from the one direction to the
- * other, over the front of the body where both are in line.
+ * Interpolates between two poses. Every segment keeps its length and rotates from one direction to the other, through
+ * the front of the body where the two directions are opposite.
  *
  * @param share 0 for the first pose, 1 for the second
  */
@@ -79,7 +79,7 @@ function segment([a, b]: Segment, [c, d]: Segment, share: number, over: Vector):
   return scale(swung(unit(subtract(b, a)), unit(subtract(d, c)), share, over), long);
 }
 
-/** @param over where a half turn goes through */
+/** @param over the direction that a half turn passes through */
 function swung(a: Vector, b: Vector, share: number, over: Vector): Vector {
   const axis = cross(a, b);
   const isHalfTurn = dot(a, b) < -0.6;

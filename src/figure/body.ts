@@ -1,4 +1,4 @@
-/** The stature that figures are drawn for, in centimeters. Proportions do not depend on it; props have a size of their own. */
+/** Body height of the drawn figure, in centimeters. Proportions do not depend on it, but the size of props does not scale. */
 export const statureCm = 160;
 
 /**
@@ -33,8 +33,8 @@ export const lengths = {
 } as const;
 
 /**
- * Half the depth, front to back, and half the width of the trunk and the head, as shares of stature; our choice, from
- * looking, so that a dressed older person is believed. No published source.
+ * Half the depth, front to back, and half the width of the trunk and the head, as shares of stature; chosen by
+ * eye to look like a dressed older person. Our choice; no published source.
  */
 export const girths = {
   pelvis: { depth: 0.062, width: 0.098 },
@@ -45,7 +45,7 @@ export const girths = {
   head: { depth: 0.06, width: 0.047 },
 } as const;
 
-/** Radii of the limbs at their joints, as shares of stature; our choice as well. */
+/** Radii of the limbs at their joints, as shares of stature. Our choice; no published source. */
 export const radii = {
   shoulder: 0.032,
   elbow: 0.0235,

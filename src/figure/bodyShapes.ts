@@ -8,7 +8,7 @@ import type { Axes, SpinePoint } from './trunk.js';
 import { middle, scale, type Vector } from './vector.js';
 import { nearness, projected, type View } from './view.js';
 
-/** The body in front of whoever looks, what is far away first. */
+/** Returns the shapes of a body in drawing order, the farthest first. */
 export function bodyShapes(skeleton: Skeleton, { hands }: Pose, view: View): Shape[] {
   const parts = [
     ...(['right', 'left'] as const).flatMap((side) => [
@@ -22,7 +22,7 @@ export function bodyShapes(skeleton: Skeleton, { hands }: Pose, view: View): Sha
 
 type Part = { near: number; shapes: Shape[] };
 
-/** The trunk stands between the limbs of both sides where it is seen from a side, and under an arm that lies on it. */
+/** Returns the drawing depth of the trunk: between the limbs when seen from the side, below an arm that rests on it. */
 function trunkNearness({ trunk }: Skeleton, view: View): number {
   return nearness(trunk.points.waist, view);
 }
@@ -33,7 +33,7 @@ function legPart({ legs, trunk }: Skeleton, side: Side, view: View): Part {
   const near = legNearness(leg, trunk.points.pelvis, view);
   if (view !== 'top' || leg.knee[1] - leg.ankle[1] < 15)
     return { near, shapes: [limb(legPath(leg), role, view)] };
-  // From above, a bent knee is told from a straight leg by the shin that goes down behind it.
+  // Seen from above, a lighter shin distinguishes a bent knee from a straight leg.
   const [[hip, knee, ankle] = [], ...foot] = legPath(leg);
   if (hip === undefined || knee === undefined || ankle === undefined) return { near, shapes: [] };
   return {

@@ -7,13 +7,13 @@ import type { FigureSpec } from './spec.js';
 import type { Trunk } from './trunk.js';
 import { across, angleBetween, degreesOf, dot, scale, subtract, type Vector } from './vector.js';
 
-/** What is wrong with a pose: which joint or part, what it comes to, and what is allowed. */
+/** A problem with a pose: the joint or part, the value found, and the allowed values. */
 export type PoseProblem = { part: string; found: string; allowed: string };
 
-/** What is wrong in a figure, and in which of its poses. */
+/** A problem with a figure, and the pose that has it. */
 export type FigureProblem = PoseProblem & { poseIndex: number };
 
-/** What no body can do or no bed can carry in any pose of a figure. */
+/** Returns the problems of every pose of a figure; see {@link poseProblems}. */
 export function figureProblems(spec: FigureSpec, support: Support): FigureProblem[] {
   const lying = lyingWith(support);
   return fullPoses(spec, support).flatMap(({ pose }, poseIndex) =>
@@ -21,13 +21,13 @@ export function figureProblems(spec: FigureSpec, support: Support): FigureProble
   );
 }
 
-/** A limb may sink into a soft bed that much, in centimeters, and a foot may stand that far over it. */
+/** How far a limb may sink into a soft bed, and how far above it a foot may be, in centimeters. Our choice. */
 const sinkCm = 1.2;
 const floatCm = 1;
 
 /**
- * What no body can do or no bed can carry: a joint out of its normal range, a limb through the bed, a sole or a heel
- * that floats, a head without support. None for a pose that somebody can take up.
+ * Returns why a person cannot take up a pose: a joint outside its normal range, a limb through the bed, a sole or heel
+ * above it, or a head below it. Empty for a valid pose.
  */
 export function poseProblems(pose: Pose, body: Skeleton): PoseProblem[] {
   return [
@@ -116,7 +116,7 @@ function contactProblems(pose: Pose, { trunk, legs, arms }: Skeleton, side: Side
   return [...through, ...floating];
 }
 
-/** The gap that no back makes is refused where the trunk is placed; here is what a towel cannot fill. */
+/** Checks that the head is not below the bed. `trunkOf` rejects gaps that no back can have. */
 function headProblems(pose: Pose, { trunk }: Skeleton): PoseProblem[] {
   if (pose.trunk.is !== 'lying' || trunk.headGapCm >= -0.5) return [];
   return [

@@ -7,8 +7,8 @@ import { subtract } from './vector.js';
 import type { ArmWay, FigureWords, LegWay } from './words.js';
 
 /**
- * What a figure shows, in sentences from the same data, one text for each pose: how the body lies, what moves and where
- * to, what presses, and what to keep an eye on.
+ * Describes a figure in sentences built from the same data, one text per pose: the position, what moves and where, what
+ * presses, and what to watch.
  */
 export function describeFigure(spec: FigureSpec, support: Support, side: Side, words: FigureWords): string[] {
   const lying = lyingWith(support);
@@ -50,7 +50,7 @@ function lies(
     .join(', ');
 }
 
-/** What has changed since the pose before. */
+/** Describes the changes since the previous pose. */
 function differs({ pose }: FullPose, before: Pose, spec: FigureSpec, side: Side, words: FigureWords): string {
   return [
     pose.trunk === before.trunk ? '' : trunkIn(pose, side, words),
@@ -80,7 +80,7 @@ function anklesIn({ ankleDegrees }: Pose, { toesUp, toesPointed }: FigureWords):
 
 type InWords = { one: string; both: string };
 
-/** Both sides in one phrase where they lie alike, else the right one of the figure first. */
+/** Describes both sides in one phrase if they are in the same position, otherwise the working side first. */
 function pairIn(pose: Pose, side: Side, words: FigureWords, limbIn: LimbIn): string[] {
   const [right, left] = [limbIn(pose, 'right', words), limbIn(pose, 'left', words)];
   if (right.both === left.both) return [right.both];
@@ -166,7 +166,7 @@ function marked(
   ];
 }
 
-/** Parts by name, the two of a pair as one: "both feet". */
+/** Names parts, combining both sides of a pair: "both feet". */
 function partsIn(
   names: readonly BodyPart[],
   side: Side,
@@ -212,7 +212,7 @@ function grouped<To>(marks: readonly { part: BodyPart; to: To }[]): { names: Bod
   return groups;
 }
 
-/** The direction that a part has moved in most. */
+/** Returns the main direction in which a part moved. */
 function wayOf(part: BodyPart, before: Skeleton, after: Skeleton): Direction {
   const [x, y, z] = subtract(placeOf(part, after), placeOf(part, before));
   const most = Math.max(Math.abs(x), Math.abs(y), Math.abs(z));
@@ -223,7 +223,7 @@ function wayOf(part: BodyPart, before: Skeleton, after: Skeleton): Direction {
 
 const other = (side: Side): Side => (side === 'right' ? 'left' : 'right');
 
-/** A direction in a figure drawn for the right side, as it is in the mirror. */
+/** Converts a direction of the right-sided figure for the mirrored one. */
 function ofSide(to: Direction, side: Side): Direction {
   if (side === 'right' || (to !== 'to-right' && to !== 'to-left')) return to;
   return to === 'to-right' ? 'to-left' : 'to-right';

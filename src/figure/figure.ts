@@ -11,21 +11,21 @@ import type { Lying } from './trunk.js';
 import { from, radians, type Vector } from './vector.js';
 import { projected, type View } from './view.js';
 
-/** The part of the paper that is seen, in centimeters of the body. */
+/** The visible area, in centimeters of the body. */
 export type Frame = { left: number; top: number; width: number; height: number };
 
-/** One pose of a figure as it is drawn. */
+/** The drawing of one pose. */
 export type Panel = {
   shapes: readonly Shape[];
   frame: Frame;
-  /** A figure for the left side is that for the right side in a mirror. */
+  /** How to mirror the drawing, which is made for the right side. */
   mirror: 'left-right' | 'top-bottom' | null;
 };
 
 type Body = FullPose & { body: Skeleton; seen: View; before: Skeleton };
 
 /**
- * The panels of an exercise, one for each pose.
+ * Draws an exercise, one panel per pose.
  *
  * @param support how the patient lies, as the program says
  * @param side the working side; an exercise without sides is drawn as for the right one
@@ -42,9 +42,9 @@ export function figurePanels(spec: FigureSpec, support: Support, side: Side = 'r
 }
 
 /**
- * The way from the pose before the last to the last one, in steps of equal length; both ends are among them.
+ * Draws the movement from the second-to-last pose to the last one in equal steps, including both ends.
  *
- * @returns none where there is nothing to be seen moving
+ * @returns no panels if nothing visibly moves
  */
 export function movingPanels(spec: FigureSpec, support: Support, side: Side, steps: number): Panel[] {
   const bodies = bodiesOf(spec, support);
@@ -81,7 +81,7 @@ function bodiesOf(spec: FigureSpec, support: Support): Body[] {
   });
 }
 
-/** The least of the paper that each view needs, the same for all poses, so that what stays is seen to stay. */
+/** Returns the smallest frame for each view, shared by all poses so that parts at rest stay in place. */
 function framesOf(bodies: readonly Body[]): Record<View, Frame> {
   const reached = (view: View): Point[] =>
     bodies
@@ -101,10 +101,10 @@ function framesOf(bodies: readonly Body[]): Record<View, Frame> {
   };
 }
 
-/** Around what is drawn, in centimeters of the body. */
+/** Margin around the drawing, in centimeters of the body. */
 const room = 8;
 
-/** Where a body and the marks around it reach. */
+/** Returns the outermost points of a body and its marks. */
 function reachOf({ body, before, moves }: Body): Vector[] {
   const { trunk, legs, arms } = body;
   return [
@@ -128,7 +128,7 @@ function scene({ pose, body, seen }: Body, { props }: FigureSpec, lying: Lying, 
 
 function ground(view: View, { trunk }: Skeleton, { inclineDegrees }: Lying, frame: Frame): Shape[] {
   if (view === 'top') {
-    // Whoever lies on a side lies near the edge that they face.
+    // A person on the side lies near the edge they face.
     const height = trunk.resting.front[2] > 0.5 ? 46 - (frame.top + 2) : frame.height - 4;
     return [{ role: 'bed', d: box(-110, frame.top + 2, 220, height, 4) }];
   }
@@ -140,7 +140,7 @@ function ground(view: View, { trunk }: Skeleton, { inclineDegrees }: Lying, fram
       d: line([frame.left + 2, -trunk.floorCm], [frame.left + frame.width - 2, -trunk.floorCm]),
       lineCm: 1.2,
     },
-    // As much of the bed as is seen.
+    // Only the visible part of the bed.
     { role: 'bed', d: box(frame.left + 2, 0, 6 - frame.left, 14, 3) },
   ];
 }
@@ -168,10 +168,10 @@ function movement(start: Skeleton, end: Skeleton, part: BodyPart, to: Direction 
   return straightShapes(projected(placeOf(part, end), view), projected(towards[to], view), long);
 }
 
-/** What moves by a centimeter or two has a short arrow. */
+/** Parts that move only a centimeter or two get a short arrow. */
 const smallMovers: readonly BodyPart[] = ['nose', 'chin', 'crown', 'belly', 'right-ribs', 'left-ribs'];
 
-/** The way of a part from one pose to the next, without its very ends. */
+/** Returns the path of a part from one pose to the next, leaving room for the arrowhead at both ends. */
 function wayOf(part: BodyPart, start: Skeleton, end: Skeleton): Vector[] {
   const steps = 7;
   return Array.from({ length: steps + 1 }, (_, step) =>
@@ -191,12 +191,12 @@ const towards: Readonly<Record<Direction, Vector>> = {
 function force(body: Skeleton, part: BodyPart, to: Direction, view: View, lying: Lying): Shape[] {
   const at = placeOf(part, body);
   if (to !== 'down' || view !== 'side') return forceShapes(projected(at, view), projected(towards[to], view));
-  // What presses down presses into the bed: the arrow stands in it, square to its surface.
+  // A downward press is drawn inside the bed, perpendicular to its surface.
   const { foot, into } = intoBed(at, lying);
   return forceShapes(projected(foot, view), projected(into, view));
 }
 
-/** Where the bed is under a point, a little below its surface, and the way into it. */
+/** Returns the point just below the bed's surface under a given point, and the direction into the bed. */
 function intoBed(at: Vector, { inclineDegrees }: Lying): { foot: Vector; into: Vector } {
   const depth = 3;
   if (at[0] >= 0 || inclineDegrees === 0) return { foot: [at[0], -depth, at[2]], into: [0, -1, 0] };

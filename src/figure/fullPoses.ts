@@ -2,15 +2,15 @@ import type { Pose, PoseChange } from './pose.js';
 import type { FigureSpec, MarkedPose } from './spec.js';
 import type { Lying } from './trunk.js';
 
-/** How a patient lies, as a program's set-up says it. */
+/** The set-up of a program that affects how a patient lies. */
 export type Support = {
   headSupport: 'none' | 'folded-towel' | 'thin-pillow' | 'pillow' | 'raised-head-end';
   knees: 'straight' | 'bent' | 'over-pillow';
 };
 
 /**
- * How far the back of the head is from the bed with each support, in centimeters. A support is only as high as fills the
- * gap, so that a higher one is drawn under a more rounded back. Our choice; no published source.
+ * Distance from the bed to the back of the head with each support, in centimeters. A support only fills the gap, so a
+ * higher one means a more rounded back. Our choice; no published source.
  */
 const lyingOn: Readonly<Record<Support['headSupport'], Lying>> = {
   none: { gapCm: 0.5, inclineDegrees: 0 },
@@ -33,7 +33,7 @@ export function lyingWith({ headSupport }: Support): Lying {
 /** A pose in full, with the marks drawn around it. */
 export type FullPose = Omit<MarkedPose, 'pose'> & { pose: Pose };
 
-/** Every pose of a figure in full: each takes from the one before it what it does not change. */
+/** Completes every pose of a figure: what a pose does not change is taken from the previous one. */
 export function fullPoses({ poses }: FigureSpec, { knees }: Pick<Support, 'knees'>): FullPose[] {
   let pose: Pose = {
     trunk: { is: 'lying', liftDegrees: 0 },

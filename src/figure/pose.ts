@@ -103,7 +103,7 @@ const parts = {
 };
 export type Pose = z.infer<z.ZodObject<typeof parts>>;
 
-/** Where a pose differs from the one before it. */
+/** The changes from the previous pose. */
 export const poseChangeSchema = z.strictObject(parts).partial();
 export type PoseChange = z.infer<typeof poseChangeSchema>;
 
@@ -113,7 +113,7 @@ export type TrunkPose = z.infer<typeof trunkPoseSchema>;
 export type Side = 'right' | 'left';
 type Pair<Limb> = { both: Limb } | { right: Limb; left: Limb };
 
-/** The limb of one side. */
+/** Returns the limb of one side. */
 export function onSide<Limb>(pair: Pair<Limb>, side: Side): Limb {
   return 'both' in pair ? pair.both : pair[side];
 }

@@ -9,7 +9,7 @@ import { projected, type View } from './view.js';
 
 type Layers = { behind: Shape[]; front: Shape[] };
 
-/** What lies about and is held: behind the body, and in front of it. */
+/** Draws the props, those behind the body and those in front of it. */
 export function propShapes(props: readonly Prop[], pose: Pose, body: Skeleton, view: View): Layers {
   const layers = [
     headSupport(pose, body, view),
@@ -22,7 +22,7 @@ export function propShapes(props: readonly Prop[], pose: Pose, body: Skeleton, v
   };
 }
 
-/** As thick as the gap under the head, and no thicker. */
+/** Draws the head support exactly as thick as the gap under the head. */
 function headSupport({ trunk: { is } }: Pose, { trunk }: Skeleton, view: View): Partial<Layers> {
   if (is !== 'lying' && is !== 'side-lying') return {};
   const height = trunk.headGapCm;

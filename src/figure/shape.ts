@@ -1,7 +1,7 @@
 /** A point on the paper, in centimeters of the body: x to the right, y down. */
 export type Point = readonly [x: number, y: number];
 
-/** What a shape is, which decides its color: what is near is dark, what is far is light, props are quiet. */
+/** The role of a shape, which determines its color: near parts are dark, far parts light, props muted. */
 export type Role =
   | 'near'
   | 'far'
@@ -37,7 +37,7 @@ export function line(start: Point, end: Point): string {
   return `M${place(start)}L${place(end)}`;
 }
 
-/** In steps from point to point, which take fewer letters than places. */
+/** Uses relative coordinates, which are shorter than absolute ones. */
 export function polygon(points: readonly Point[]): string {
   const [first, ...others] = points.map(([x, y]) => [Math.round(x * 10), Math.round(y * 10)] as const);
   if (first === undefined) return '';
@@ -50,7 +50,7 @@ export function polygon(points: readonly Point[]): string {
   return `M${pair(...first)}l${steps.join(' ')}Z`;
 }
 
-/** A minus sign parts two numbers as well as a space. */
+/** Joins two numbers; a minus sign separates them without a space. */
 function pair(x: number, y: number): string {
   return y < 0 ? `${x}${y}` : `${x} ${y}`;
 }

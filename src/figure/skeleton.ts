@@ -11,7 +11,7 @@ export type Skeleton = {
   arms: Readonly<Record<Side, Arm>>;
 };
 
-/** Puts a body into a pose: the trunk on what carries it, then the legs, then the arms, which may hold a leg. */
+/** Computes the joints of a pose: first the trunk on its support, then the legs, then the arms, which may hold a leg. */
 export function skeletonOf(pose: Pose, lying: Lying): Skeleton {
   const trunk = trunkOf(pose.trunk, lying);
   // Feet stay where they are when the hips are raised.

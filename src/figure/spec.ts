@@ -30,7 +30,7 @@ export const directions = ['down', 'up', 'toward-head', 'toward-foot', 'to-right
 const directionSchema = z.enum(directions);
 export type Direction = z.infer<typeof directionSchema>;
 
-/** What lies around the body or is held, apart from the bed and what carries the head and the knees. */
+/** Props other than the bed and the supports of head and knees. */
 export const props = [
   'pillow-between-knees',
   'pillow-on-belly',
@@ -55,7 +55,7 @@ const markedPoseSchema = z.strictObject({
   view: viewSchema.optional(),
   /** What changes from the pose before; in the first pose, from lying as the program says. */
   pose: poseChangeSchema.default({}),
-  /** What moves: along its path from the pose before, or straight on where a direction is named. */
+  /** Moving parts: along the path from the previous pose, or in a given direction. */
   moves: z
     .array(
       z.union([
@@ -66,9 +66,9 @@ const markedPoseSchema = z.strictObject({
     .default([]),
   /** What presses, and where to. */
   presses: z.array(z.strictObject({ part: bodyPartSchema, to: directionSchema.default('down') })).default([]),
-  /** What is drawn together without a movement to be seen. */
+  /** Muscles that tighten without visible movement. */
   tightens: z.array(bodyPartSchema).default([]),
-  /** What whoever helps keeps an eye on. */
+  /** Parts for a helper to watch. */
   watch: z.array(bodyPartSchema).default([]),
 });
 export type MarkedPose = z.infer<typeof markedPoseSchema>;

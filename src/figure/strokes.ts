@@ -1,9 +1,9 @@
 import type { Role, Shape } from './shape.js';
 
-/** What is painted in one color: a part of a figure, the paper around it, or the edge of something light. */
+/** A color of a drawing: that of a role, of the paper, or of the outline of light shapes. */
 export type Ink = Role | 'paper' | 'edge';
 
-/** One stroke of the pen or the brush, in the order in which they are laid on. */
+/** One stroke or fill; a drawing paints them in order. */
 export type Stroke = {
   /** Path data; see {@link Shape}. */
   d: string;
@@ -14,10 +14,10 @@ export type Stroke = {
 
 const haloCm = 1.6;
 const edgeCm = 1;
-/** What is too light to be seen on paper without an edge. */
+/** Roles too light to be visible on paper without an outline. */
 const edged = new Set<Role>(['far', 'hair', 'prop', 'bed']);
 
-/** How a shape is painted: its halo first, then its edge, then itself. */
+/** Returns how to paint a shape: the halo first, then the outline, then the fill. */
 export function strokesOf({ role, d, lineCm, hasHalo = false, isDashed = false }: Shape): Stroke[] {
   const penned = (ink: Ink, widthCm: number, fill: Ink | null = null): Stroke => ({
     d,

@@ -2,12 +2,12 @@ import { cm, girths, lengths, spine, statureCm } from './body.js';
 import type { TrunkPose } from './pose.js';
 import { across, add, cross, from, radians, scale, subtract, turn, unit, type Vector } from './vector.js';
 
-/** Where up along the body, its front and its right side point. */
+/** Unit vectors toward the head, the front and the right side of a body segment. */
 export type Axes = { cranial: Vector; front: Vector; right: Vector };
 
 export type SpinePoint = 'pelvis' | 'waist' | 'chest' | 'upper' | 'root' | 'skull' | 'head';
 
-/** How somebody lies, as their prescription says and their back needs. */
+/** The parameters of lying: head height and incline. */
 export type Lying = {
   /** How far the back of the head is from the bed, in centimeters. */
   gapCm: number;
@@ -78,11 +78,11 @@ function gapOf({ head }: Profile): number {
   return cm(girths.pelvis.depth) + head[1] - cm(girths.head.depth);
 }
 
-/** Profiles by gap: a program has few gaps, and every pose of it needs one. */
+/** Cache of profiles by gap: a program uses few gaps, and every pose needs one. */
 const profiles = new Map<number, Profile>();
 const mostProfiles = 32;
 
-/** @throws RangeError for a gap that no back makes */
+/** @throws RangeError for a gap that no back can have */
 function profileWithGap(gapCm: number): Profile {
   const known = profiles.get(gapCm);
   if (known !== undefined) return known;
@@ -104,7 +104,7 @@ function foundProfile(gapCm: number): Profile {
   return profileOf((low + high) / 2);
 }
 
-/** Places the trunk, with what carries it. */
+/** Places the trunk on its support. */
 export function trunkOf(pose: TrunkPose, { gapCm, inclineDegrees }: Lying): Trunk {
   const profile = profileWithGap(gapCm);
   switch (pose.is) {

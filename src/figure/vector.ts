@@ -15,13 +15,13 @@ export const cross = (a: Vector, b: Vector): Vector => [
   a[0] * b[1] - a[1] * b[0],
 ];
 
-/** The direction of a vector; that of a vector without length is its own. */
+/** Returns the unit vector of a direction; a zero vector is returned unchanged. */
 export function unit(a: Vector): Vector {
   const size = length(a);
   return size === 0 ? a : scale(a, 1 / size);
 }
 
-/** A point that lies the sum of some scaled directions away from another one. */
+/** Returns a point plus a sum of scaled directions. */
 export function from(
   origin: Vector,
   ...steps: readonly (readonly [direction: Vector, by: number])[]
@@ -36,7 +36,7 @@ export function turn(a: Vector, axis: Vector, degrees: number): Vector {
   return from(scale(a, cos), [cross(about, a), sin], [about, dot(about, a) * (1 - cos)]);
 }
 
-/** What is left of a vector once its part along a direction is taken away. */
+/** Returns the component of a vector perpendicular to a direction. */
 export function across(a: Vector, direction: Vector): Vector {
   return subtract(a, scale(direction, dot(a, direction)));
 }

@@ -8,7 +8,7 @@ function eachOf<Name extends string>(names: readonly Name[]) {
   return z.record(z.enum(names), words);
 }
 
-/** How one limb lies, as it is told; the same for both sides in the plural. */
+/** The description of a limb's position: for one side, and for both. */
 const limb = z.strictObject({ one: words, both: words });
 
 const legWays = [
@@ -40,7 +40,7 @@ const armWays = [
 ] as const;
 export type ArmWay = (typeof armWays)[number];
 
-/** What a figure says to those who cannot see it; sentences are put together from these words in `describe.ts`. */
+/** The words of text alternatives; `describe.ts` builds sentences from them. */
 export const figureWordsSchema = z.strictObject({
   trunk: eachOf(['lying', 'lifted', 'side-lying', 'sitting', 'leaning', 'standing']),
   headSupport: eachOf(['none', 'folded-towel', 'thin-pillow', 'pillow', 'raised-head-end']),

@@ -39,12 +39,12 @@ export async function writeFigure(svg: string, path: string): Promise<void> {
 }
 
 async function toPng(svg: string): Promise<Uint8Array> {
-  // Loaded here, so that a program without pictures starts without what paints them.
+  // Imported here so that other commands start without the renderer.
   const { Resvg } = await import('@resvg/resvg-js');
   const woff = await readFile(
     resolve('@fontsource/atkinson-hyperlegible/files/atkinson-hyperlegible-latin-400-normal.woff'),
   );
-  // The painter takes letters from files only.
+  // The renderer reads fonts from files only.
   return inTemporaryFolder('figure', async (folder) => {
     const font = join(folder, 'letters.ttf');
     await writeFile(font, unpackedWoff(woff));

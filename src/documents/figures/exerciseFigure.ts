@@ -8,21 +8,21 @@ import type { FigureSpec } from '../../figure/spec.js';
 import type { FigureWords } from '../../figure/words.js';
 import type { PrescribedExercise } from '../../program/prescribed.js';
 
-/** An exercise as it is drawn: each pose with what it shows, in words. */
+/** The figure of an exercise: each pose with its text alternative. */
 export type ExerciseFigure = {
   poses: readonly { panel: Panel; text: string }[];
-  /** The way from the pose before the last to the last; none where nothing is seen to move. */
+  /** The movement from the second-to-last pose to the last; empty if nothing visibly moves. */
   way: readonly Panel[];
 };
 
-/** What a figure is drawn from: the poses of the exercise, and how this patient lies and works. */
+/** The inputs of a figure: the poses of the exercise, and this patient's support and side. */
 type FigureOf = { spec: FigureSpec; support: Support; side: Side; words: FigureWords };
 
 /**
- * The figure of an exercise as it was prescribed: on this head support, with the knees as they lie, for the working
- * side. Where both sides work in turn, it is drawn for the right one.
+ * Draws an exercise as prescribed: with its head support, knee position and working side. If the sides alternate, it is
+ * drawn for the right one.
  *
- * @returns null for an exercise without poses, and without words for them
+ * @returns null if the exercise has no poses or the templates have no words for figures
  */
 export function prescribedFigure(
   { exercise, setUp, side }: Pick<PrescribedExercise, 'exercise' | 'setUp' | 'side'>,
@@ -39,8 +39,9 @@ export function prescribedFigure(
 }
 
 /**
- * The figure of an exercise as the catalogue has it, for nobody in particular: the knees lie as the exercise prefers.
- * Null as for a prescribed one.
+ * Draws an exercise of the catalogue for no particular patient, with the knees as the exercise prefers.
+ *
+ * @returns null as for a prescribed exercise
  */
 export function catalogueFigure(
   exercise: Exercise,
@@ -54,7 +55,7 @@ export function catalogueFigure(
   );
 }
 
-/** Enough for a slow movement to look even. */
+/** Steps of a movement: enough for a slow one to look smooth. */
 const stepsOfWay = 8;
 
 function drawn({ spec, support, side, words }: FigureOf): ExerciseFigure {
@@ -62,21 +63,21 @@ function drawn({ spec, support, side, words }: FigureOf): ExerciseFigure {
   const panels = figurePanels(spec, support, side);
   return {
     poses: panels.map((panel, index) => ({ panel, text: texts[index] ?? '' })),
-    // Most of who asks for a figure shows it still.
+    // Computed on demand, because most figures are shown still.
     get way() {
       return movingPanels(spec, support, side, stepsOfWay);
     },
   };
 }
 
-/** How the legs lie: as the program says where the exercise can be done so, else as the exercise prefers. */
+/** Returns the knee position of the program if the exercise allows it, otherwise the one the exercise prefers. */
 function supportFor(exercise: Exercise, { headSupport, knees }: SetUp): Support {
   const postures = exercise.path.from.legs ?? [];
   const isPossible = postures.length === 0 || postures.includes(knees);
   return { headSupport, knees: isPossible ? knees : (preferredKnees(exercise) ?? knees) };
 }
 
-/** The first of its leg postures that both legs can have. */
+/** Returns the first leg posture of the exercise that applies to both legs. */
 function preferredKnees({ path }: Exercise): SetUp['knees'] | undefined {
   return path.from.legs?.find((posture) => posture !== 'one-bent');
 }

@@ -6,7 +6,7 @@ import type { FigureWords } from '../../figure/words.js';
 
 const atRest = figureSchema.parse({ view: 'side', poses: [{}] });
 
-/** How a patient lies before anything begins: on this head support, with the knees as the program says. */
+/** Draws how a patient lies before the session starts, with the program's head support and knee position. */
 export function restingFigure(
   { headSupport, knees }: SetUp,
   words: FigureWords | null,

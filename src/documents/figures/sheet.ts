@@ -12,7 +12,7 @@ const gap = 10;
 const nameHeight = 26;
 const sheetWidth = 1600;
 
-/** The family in which names are set; whoever draws the sheet has its letters ready. */
+/** Font family of the names; the renderer must provide it. */
 export const sheetFont = 'Atkinson Hyperlegible';
 
 type Placed = NamedFigure & { x: number; y: number; width: number; height: number };
@@ -43,7 +43,7 @@ function sizeOf({ name, figure }: NamedFigure): { width: number; height: number 
   return { width: Math.ceil(width), height: Math.ceil(tallest) + (name === null ? 0 : nameHeight) };
 }
 
-/** From left to right, and on in the next row where there is no room; the figures of a row stand on one line. */
+/** Places figures left to right in rows, aligned at the bottom. */
 function inRows(sized: readonly (NamedFigure & { width: number; height: number })[]): Placed[] {
   const rows: Placed[][] = [];
   let x = gap;
